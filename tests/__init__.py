@@ -1,0 +1,1 @@
+"""Tests, and the slow reference solvers that they compare with."""
