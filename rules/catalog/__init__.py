@@ -1,0 +1,1 @@
+"""The catalog's value objects, one noun a file: what a catalog manager writes, checked and frozen."""

@@ -1,0 +1,153 @@
+"""Cases: questions with their expected answers, written by the catalog manager."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Annotated, Literal
+
+from pydantic import Discriminator, Field, Tag
+
+from rules.catalog.entry import Entry, Flag, Id, Money, Text
+from rules.catalog.facts import Fact
+
+VerdictWord = Literal["fits", "fits_with", "not_verified", "does_not_fit"]
+Fitter = Literal["shop", "home"]
+
+
+class PlacedPart(Entry):
+    """A part at a place."""
+
+    part: Id
+    place: Id
+
+
+class FoundPart(PlacedPart):
+    """A part found on a rider's bike, with what is known of it."""
+
+    paid: Money | None = None
+    fitted_on: date | None = None
+    fitter: Fitter | None = None
+
+
+class Found(Entry):
+    """What is known of one rider's own bike beyond its model: see `rules.build.BikeAsFound`."""
+
+    fitted: tuple[FoundPart, ...] = ()
+    removed: tuple[PlacedPart, ...] = ()
+    presets: tuple[Id, ...] = ()
+    unknown_work: tuple[Id, ...] = ()
+    measured: dict[str, Fact] = Field(default_factory=dict)
+
+
+class StageAsked(Entry):
+    """One visit in a question: its date, who fits, and how much it may cost."""
+
+    date: date
+    fitter: Fitter = "shop"
+    budget: Money | None = None
+
+
+class Wanted(Entry):
+    """One thing the rider wants at the end: a part, at a place or anywhere, with the latest visit (1 for the first) if named."""
+
+    part: Id
+    place: Id | None = None
+    by_visit: int | None = None
+
+
+class CaseEntry(Entry):
+    """What all cases share: a sentence that states the expectation, and why a shop owner would nod."""
+
+    name: Text
+    why: Text
+    source: Text | None = None
+
+
+class FitCase(CaseEntry):
+    """Does the part fit the bike?"""
+
+    kind: Literal["fit"]
+    bike: Id
+    part: Id
+    place: Id | None = None
+    date: date
+    fitter: Fitter = "shop"
+    found: Found | None = None
+    verdict: VerdictWord
+    rules: tuple[Id, ...] | None = None
+    extras: tuple[Id, ...] | None = None
+    total: Money | None = None
+    missing: tuple[Text, ...] | None = None
+    advice: tuple[Id, ...] | None = None
+
+
+class CartCase(CaseEntry):
+    """Is this cart complete and free of conflicts on this bike?"""
+
+    kind: Literal["cart"]
+    bike: Id
+    parts: tuple[Id, ...] = Field(min_length=1)
+    date: date
+    fitter: Fitter = "shop"
+    found: Found | None = None
+    verdict: VerdictWord
+    rules: tuple[Id, ...] | None = None
+    extras: tuple[Id, ...] | None = None
+    total: Money | None = None
+
+
+class ExpectedVisit(Entry):
+    """What one visit of a path adds and removes, and its money."""
+
+    adds: tuple[Id, ...] | None = None
+    removes: tuple[Id, ...] | None = None
+    total: Money | None = None
+
+
+class PathCase(CaseEntry):
+    """What is the cheapest path, and what does each visit cost?"""
+
+    kind: Literal["path"]
+    bike: Id
+    found: Found | None = None
+    stages: tuple[StageAsked, ...] = Field(min_length=1, max_length=6)
+    wanted: tuple[Wanted, ...] = Field(min_length=1)
+    budget: Money | None = None
+    year_budgets: dict[str, Money] = Field(default_factory=dict)
+    resale_counts: Flag = False
+    excluded: tuple[Id, ...] = ()
+    locked: tuple[PlacedPart, ...] = ()
+    allow_rewiring: tuple[Id, ...] = ()
+    outcome: Literal["path", "no_path", "not_verified"]
+    total: Money | None = None
+    visits: tuple[ExpectedVisit, ...] | None = None
+
+
+class CarryOverCase(CaseEntry):
+    """What of the present build goes on to another bike?"""
+
+    kind: Literal["carry_over"]
+    bike: Id
+    next_bike: Id
+    found: Found | None = None
+    date: date
+    carries: dict[Id, Literal["as_is", "with_adapter", "no", "not_verified"]] = Field(min_length=1)
+
+
+Case = Annotated[
+    Annotated[FitCase, Tag("fit")]
+    | Annotated[CartCase, Tag("cart")]
+    | Annotated[PathCase, Tag("path")]
+    | Annotated[CarryOverCase, Tag("carry_over")],
+    Discriminator(
+        lambda raw: raw.get("kind") if isinstance(raw, dict) else raw.kind,
+        custom_error_type="case_kind",
+        custom_error_message="a case's kind is one of fit, cart, path, carry_over",
+    ),
+]
+
+
+class CaseFile(Entry):
+    """One file in cases/."""
+
+    cases: tuple[Case, ...] = Field(min_length=1)
