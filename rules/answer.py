@@ -1,0 +1,201 @@
+"""Answers to the questions of `rules.question`, as data; the service and the command line turn them into words and JSON."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from typing import Literal
+
+from rules.build import Build, Placement
+from rules.money import Line
+from rules.question import Fitter
+from rules.verdict import Cause, Finding, Verdict
+
+ChangeKind = Literal["kept", "connected", "released", "inserted", "extracted", "re-plugged", "rewired"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Change:
+    """What happens to a connection, or to a part's wires, from one build to the next.
+
+    `first` and `second` name the two connectors, `PART@PLACE:CONNECTOR` or `loom:CONNECTOR`.
+    """
+
+    kind: ChangeKind
+    first: str
+    second: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Feed:
+    """One speaker of a build and the channel that feeds it."""
+
+    place: str
+    side: str
+    speaker: str
+    source: Placement
+    channel: str
+    load_ohm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PresetMade:
+    """A preset made for an amplifier by a service part."""
+
+    amplifier: Placement
+    service: str
+    days: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FitAnswer:
+    """The answer for one part at one place of one bike, or the best over all its places.
+
+    `findings` holds what refuses (or leaves open, with the facts to measure); `extras` and `presets` what is needed besides;
+    `lines` and `total` the money of the part with its extras at the question's date, None if it cannot be had.
+    `alternatives` are other places and parts that were checked and do fit. `places` has one answer for every place.
+    """
+
+    verdict: Verdict
+    bike: str
+    part: str
+    place: str | None
+    findings: tuple[Finding, ...] = ()
+    extras: tuple[Placement, ...] = ()
+    displaced: tuple[Placement, ...] = ()
+    presets: tuple[PresetMade, ...] = ()
+    lines: tuple[Line, ...] = ()
+    total: int | None = None
+    advice: tuple[Finding, ...] = ()
+    changes: tuple[Change, ...] = ()
+    feeds: tuple[Feed, ...] = ()
+    missing: tuple[Cause, ...] = ()
+    ask: str = ""
+    alternatives: tuple[Placement, ...] = ()
+    places: tuple[FitAnswer, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CartAnswer:
+    """The answer for a whole cart: where everything goes, what is missing, and what it costs complete."""
+
+    verdict: Verdict
+    bike: str
+    placed: tuple[Placement, ...] = ()
+    findings: tuple[Finding, ...] = ()
+    extras: tuple[Placement, ...] = ()
+    displaced: tuple[Placement, ...] = ()
+    presets: tuple[PresetMade, ...] = ()
+    lines: tuple[Line, ...] = ()
+    total: int | None = None
+    advice: tuple[Finding, ...] = ()
+    changes: tuple[Change, ...] = ()
+    feeds: tuple[Feed, ...] = ()
+    missing: tuple[Cause, ...] = ()
+    ask: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Visit:
+    """One stage of a plan: what is done, what it costs, and the build that is ridden afterwards.
+
+    `stays` are the placements of this visit that are still there at the end. `spent` is before resale.
+    """
+
+    on: date
+    fitter: Fitter
+    adds: tuple[Placement, ...]
+    removes: tuple[Placement, ...]
+    presets: tuple[PresetMade, ...]
+    lines: tuple[Line, ...]
+    spent: int
+    resale: int
+    build: Build
+    stays: tuple[Placement, ...]
+    changes: tuple[Change, ...]
+    feeds: tuple[Feed, ...]
+    advice: tuple[Finding, ...]
+
+    @property
+    def is_empty(self) -> bool:
+        """Tell whether nothing is done in this visit."""
+        return not (self.adds or self.removes or self.presets)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Proof:
+    """Whether a plan is the cheapest: `proven`, or the best found with the bound that the search had reached [minor units]."""
+
+    state: Literal["proven", "best_found"]
+    bound: int
+
+    @property
+    def is_proven(self) -> bool:
+        """Tell whether no cheaper plan exists."""
+        return self.state == "proven"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Plan:
+    """The cheapest path: its visits and its money. `total` = `spent` - `resale`; `waste` of `spent` is gone at the end.
+
+    `lost_to_missing_facts` names parts that might have been cheaper but are not verified, with what to measure.
+    """
+
+    visits: tuple[Visit, ...]
+    spent: int
+    resale: int
+    waste: int
+    proof: Proof
+    lost_to_missing_facts: tuple[Cause, ...] = ()
+
+    @property
+    def total(self) -> int:
+        """Give the cost after resale."""
+        return self.spent - self.resale
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Conflict:
+    """One of the demands that cannot be had together: `kind` names it, `about` says which."""
+
+    kind: Literal["want", "budget", "year_budget", "path_budget", "availability", "no_rewiring", "rule", "locked", "excluded", "fitter"]
+    about: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NoPlan:
+    """There is no path: the demands that conflict, each necessary, together sufficient; or the facts that leave it open."""
+
+    reason: Literal["conflict", "not_verified"]
+    conflicts: tuple[Conflict, ...] = ()
+    findings: tuple[Finding, ...] = ()
+    missing: tuple[Cause, ...] = ()
+    ask: str = ""
+
+
+CarryWord = Literal["as_is", "with_adapter", "no", "not_verified"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CarryOver:
+    """Whether one part goes on to the next bike: where to, with which adapters, or why not; and what it would fetch used."""
+
+    part: str
+    from_place: str
+    answer: CarryWord
+    to_place: str | None
+    extras: tuple[Placement, ...]
+    findings: tuple[Finding, ...]
+    missing: tuple[Cause, ...]
+    resale: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CarryOverAnswer:
+    """All parts of a build that are not stock, each with its answer."""
+
+    bike: str
+    next_bike: str
+    parts: tuple[CarryOver, ...]
+    ask: str = ""

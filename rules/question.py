@@ -1,0 +1,84 @@
+"""Questions: what a storefront, a salesperson or a case asks, in domain terms."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Literal
+
+from rules.build import STOCK, AsFound, Placement
+
+Fitter = Literal["shop", "home"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FitQuestion:
+    """Does this part fit this bike? Without a place: anywhere on it."""
+
+    bike: str
+    part: str
+    place: str | None = None
+    on: date
+    fitter: Fitter = "shop"
+    found: AsFound = STOCK
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Want:
+    """One thing wanted at the end: any one of the parts, at a place or anywhere; `by` is the latest visit, counted from 1."""
+
+    parts: tuple[str, ...]
+    place: str | None = None
+    by: int | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CartQuestion:
+    """Are these parts together complete and free of conflicts on this bike?"""
+
+    bike: str
+    wants: tuple[Want, ...]
+    on: date
+    fitter: Fitter = "shop"
+    found: AsFound = STOCK
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stage:
+    """One visit: its date, who fits, and the most that it may cost [minor units]."""
+
+    on: date
+    fitter: Fitter = "shop"
+    budget: int | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PathQuestion:
+    """What is the cheapest way from this bike to what is wanted, over these visits?
+
+    Budgets are in minor units. `year_budgets` maps a calendar year to its cap. `allowed_rewiring` names parts whose
+    removal or splicing the rider accepts.
+    """
+
+    bike: str
+    stages: tuple[Stage, ...]
+    wants: tuple[Want, ...]
+    found: AsFound = STOCK
+    budget: int | None = None
+    year_budgets: Mapping[int, int] = field(default_factory=dict)
+    resale_counts: bool = False
+    excluded: frozenset[str] = frozenset()
+    locked: frozenset[Placement] = frozenset()
+    allowed_rewiring: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CarryOverQuestion:
+    """Which parts of this build go on to another bike?"""
+
+    bike: str
+    next_bike: str
+    on: date
+    fitter: Fitter = "shop"
+    found: AsFound = STOCK

@@ -1,0 +1,80 @@
+"""Verdicts and findings: what the evaluator answers, as data. Sentences are made in `rules.explain`."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from rules.build import Placement
+from rules.catalog.facts import Source, Unknown, Value, YearSpan
+
+
+class Verdict(StrEnum):
+    """The answer to a fit question, best first."""
+
+    FITS = "fits"
+    FITS_WITH = "fits_with"
+    NOT_VERIFIED = "not_verified"
+    DOES_NOT_FIT = "does_not_fit"
+
+
+class Status(StrEnum):
+    """What a finding does to a build."""
+
+    REFUSED = "refused"
+    UNKNOWN = "unknown"
+    ADVICE = "advice"
+    CAUTION = "caution"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cause:
+    """One fact that a finding consulted.
+
+    `fact` is its dotted name, `of` the part, place or bike that it belongs to. `span` is the model years that it holds for.
+    """
+
+    fact: str
+    of: str
+    value: Value | Unknown | None
+    source: Source | None = None
+    span: YearSpan | None = None
+
+    @property
+    def is_missing(self) -> bool:
+        """Tell whether nobody knows this fact."""
+        return self.value is None or isinstance(self.value, Unknown)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Calculation:
+    """A calculation behind a finding: which one, with what, giving what, against which limit. Units are in the names."""
+
+    equation: str
+    inputs: tuple[tuple[str, float], ...]
+    result: float
+    limit: float
+    unit: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Finding:
+    """Why a build is refused or not verified, or what to mind.
+
+    `rule` is the id of the catalog's rule or of a built-in check. `present` are the placements whose being there causes it;
+    `repairs` the placements any of which, added, may clear it (empty: nothing that is added can). Together they are the law
+    that the search learns: with all of `present` and none of `repairs`, no build is valid.
+    """
+
+    rule: str
+    status: Status
+    present: frozenset[Placement]
+    repairs: frozenset[Placement] = frozenset()
+    causes: tuple[Cause, ...] = ()
+    calculation: Calculation | None = None
+    detail: str = ""
+
+    @property
+    def missing(self) -> tuple[Cause, ...]:
+        """Give the causes that nobody knows."""
+        return tuple(cause for cause in self.causes if cause.is_missing)
