@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from datetime import date
 from typing import Literal
 
 from pydantic import Field
 
 from rules.catalog.connector import Connector
-from rules.catalog.entry import Entry, Flag, Id, NotNegative, Text
+from rules.catalog.entry import Day, Entry, Flag, Id, NotNegative, Text
 from rules.catalog.facts import Fact, Source, Unknown, Years
 
 
@@ -67,8 +66,8 @@ class SplitSide(Entry):
 
     id: Id
     name: Text
-    built_from: date | None = None
-    built_through: date | None = None
+    built_from: Day | None = None
+    built_through: Day | None = None
 
 
 class Split(Entry):

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from datetime import date
 from typing import Annotated, Literal
 
 from pydantic import Discriminator, Field, Tag
 
-from rules.catalog.entry import Entry, Flag, Id, Money, Text
+from rules.catalog.entry import Day, Entry, Flag, Id, Money, Text
 from rules.catalog.facts import Fact
 
 VerdictWord = Literal["fits", "fits_with", "not_verified", "does_not_fit"]
@@ -25,7 +24,7 @@ class FoundPart(PlacedPart):
     """A part found on a rider's bike, with what is known of it."""
 
     paid: Money | None = None
-    fitted_on: date | None = None
+    fitted_on: Day | None = None
     fitter: Fitter | None = None
 
 
@@ -42,7 +41,7 @@ class Found(Entry):
 class StageAsked(Entry):
     """One visit in a question: its date, who fits, and how much it may cost."""
 
-    date: date
+    date: Day
     fitter: Fitter = "shop"
     budget: Money | None = None
 
@@ -70,7 +69,7 @@ class FitCase(CaseEntry):
     bike: Id
     part: Id
     place: Id | None = None
-    date: date
+    date: Day
     fitter: Fitter = "shop"
     found: Found | None = None
     verdict: VerdictWord
@@ -87,7 +86,7 @@ class CartCase(CaseEntry):
     kind: Literal["cart"]
     bike: Id
     parts: tuple[Id, ...] = Field(min_length=1)
-    date: date
+    date: Day
     fitter: Fitter = "shop"
     found: Found | None = None
     verdict: VerdictWord
@@ -130,7 +129,7 @@ class CarryOverCase(CaseEntry):
     bike: Id
     next_bike: Id
     found: Found | None = None
-    date: date
+    date: Day
     carries: dict[Id, Literal["as_is", "with_adapter", "no", "not_verified"]] = Field(min_length=1)
 
 
@@ -140,7 +139,7 @@ Case = Annotated[
     | Annotated[PathCase, Tag("path")]
     | Annotated[CarryOverCase, Tag("carry_over")],
     Discriminator(
-        lambda raw: raw.get("kind") if isinstance(raw, dict) else raw.kind,
+        lambda raw: raw.get("kind") if isinstance(raw, dict) else getattr(raw, "kind", None),
         custom_error_type="case_kind",
         custom_error_message="a case's kind is one of fit, cart, path, carry_over",
     ),

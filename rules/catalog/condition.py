@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Annotated, Literal
 
 from pydantic import Discriminator, Field, Tag, model_validator
+from pydantic_core import PydanticCustomError
 
 from rules.catalog.entry import Entry, Flag, Id, Number, Text
 from rules.catalog.part import Kind
@@ -28,8 +29,9 @@ class Selector(Entry):
     @model_validator(mode="after")
     def _selects_something(self) -> Selector:
         if not (self.part or self.kind or self.line or self.tag or self.slot):
-            message = "a selector names at least one of part, kind, line, tag, slot"
-            raise ValueError(message)
+            raise PydanticCustomError(
+                "empty_selector", "a selector names at least one of part, kind, line, tag, slot"
+            )
         return self
 
 
@@ -49,10 +51,13 @@ class Comparison(Entry):
 
     @model_validator(mode="after")
     def _has_one_operator(self) -> Comparison:
-        given = [x for x in (self.equals, self.one_of, self.at_least, self.at_most, self.has) if x is not None]
+        given = [
+            x for x in (self.equals, self.one_of, self.at_least, self.at_most, self.has) if x is not None
+        ]
         if len(given) != 1:
-            message = "a comparison has exactly one of is, in, at_least, at_most, has"
-            raise ValueError(message)
+            raise PydanticCustomError(
+                "one_operator", "a comparison has exactly one of is, in, at_least, at_most, has"
+            )
         return self
 
 

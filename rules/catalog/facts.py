@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date
 from typing import Annotated, Literal, NamedTuple
 
 from pydantic import BeforeValidator, model_validator
+from pydantic_core import PydanticCustomError
 
-from rules.catalog.entry import Entry, Flag, Number, Text
+from rules.catalog.entry import Day, Entry, Flag, Number, Text
 
 
 class Unknown(Entry):
@@ -30,7 +32,7 @@ class Source(Entry):
 
     kind: Literal["measured", "maker_sheet", "assumed"]
     ref: Text
-    date: date
+    date: Day
 
 
 class YearSpan(NamedTuple):
@@ -46,17 +48,21 @@ class YearSpan(NamedTuple):
         return str(self.first) if self.first == self.last else f"{self.first}-{self.last}"
 
 
+_YEARS = re.compile(r"([0-9]{4})(?:-([0-9]{4}))?")
+
+
 def _read_years(raw: object) -> object:
-    if isinstance(raw, int) and not isinstance(raw, bool):
-        return YearSpan(raw, raw)
-    if isinstance(raw, str):
-        first, dash, last = raw.partition("-")
-        if first.isdecimal() and (not dash or last.isdecimal()) and len(first) == 4 and len(last) in (0, 4):
-            return YearSpan(int(first), int(last) if dash else int(first))
     if isinstance(raw, YearSpan):
         return raw
-    message = "a span of model years is written 2016-2019, or 2016 for one year"
-    raise ValueError(message)
+    found = None if isinstance(raw, bool | float) else _YEARS.fullmatch(str(raw))
+    if not found:
+        raise PydanticCustomError(
+            "bad_years", "a span of model years is written 2016-2019, or 2016 for one year"
+        )
+    span = YearSpan(int(found[1]), int(found[2] or found[1]))
+    if span.last < span.first:
+        raise PydanticCustomError("years_reversed", "the last year comes before the first")
+    return span
 
 
 Years = Annotated[YearSpan, BeforeValidator(_read_years)]
@@ -65,14 +71,13 @@ Years = Annotated[YearSpan, BeforeValidator(_read_years)]
 class DateSpan(Entry):
     """Calendar days, closed at both ends."""
 
-    first: date
-    last: date
+    first: Day
+    last: Day
 
     @model_validator(mode="after")
     def _ends_in_order(self) -> DateSpan:
         if self.last < self.first:
-            message = "the last day comes before the first"
-            raise ValueError(message)
+            raise PydanticCustomError("days_reversed", "the last day comes before the first")
         return self
 
     def holds(self, day: date) -> bool:
@@ -80,7 +85,25 @@ class DateSpan(Entry):
         return self.first <= day <= self.last
 
 
-UNITS = ("mm", "kg", "w", "ohm", "a", "v", "l", "hz", "deg", "m", "mm2", "c", "db", "percent", "months", "days", "ah")
+UNITS = (
+    "mm",
+    "kg",
+    "w",
+    "ohm",
+    "a",
+    "v",
+    "l",
+    "hz",
+    "deg",
+    "m",
+    "mm2",
+    "c",
+    "db",
+    "percent",
+    "months",
+    "days",
+    "ah",
+)
 """Suffixes that a numeric fact's key may end with."""
 
 

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from datetime import date
 from typing import Annotated
 
 from pydantic import Field, model_validator
+from pydantic_core import PydanticCustomError
 
-from rules.catalog.entry import Entry, Id, Money
+from rules.catalog.entry import Day, Entry, Id, Money
 
 Currency = Annotated[str, Field(pattern=r"^[A-Z]{3}$")]
 
@@ -20,8 +20,8 @@ class PriceList(Entry):
     """
 
     price_list: Id
-    first: date
-    last: date
+    first: Day
+    last: Day
     labour_per_hour: Money
     freight: Money
     prices: dict[Id, Money] = Field(min_length=1)
@@ -30,6 +30,5 @@ class PriceList(Entry):
     @model_validator(mode="after")
     def _ends_in_order(self) -> PriceList:
         if self.last < self.first:
-            message = "the last day comes before the first"
-            raise ValueError(message)
+            raise PydanticCustomError("days_reversed", "the last day comes before the first")
         return self

@@ -5,14 +5,14 @@ Every rule has an id that names the fault or the work, and `says`: one sentence 
 
 from __future__ import annotations
 
-from datetime import date
 from typing import Annotated, Literal
 
 from pydantic import Discriminator, Field, Tag, model_validator
+from pydantic_core import PydanticCustomError
 
 from rules.catalog.condition import Condition, Selector
 from rules.catalog.connector import Connector
-from rules.catalog.entry import Entry, Flag, Id, Minutes, NotNegative, Positive, Text
+from rules.catalog.entry import Day, Entry, Flag, Id, Minutes, NotNegative, Positive, Text
 from rules.catalog.facts import Fact, Source
 
 
@@ -64,8 +64,9 @@ class Excludes(RuleEntry):
     @model_validator(mode="after")
     def _says_when(self) -> Excludes:
         if self.together_with is None and self.when is None:
-            message = "give together_with or when: without either the part could never be sold"
-            raise ValueError(message)
+            raise PydanticCustomError(
+                "excludes_always", "give together_with or when: without either the part could never be sold"
+            )
         return self
 
 
@@ -110,8 +111,9 @@ class Operation(RuleEntry):
     @model_validator(mode="after")
     def _subject_and_action_go_together(self) -> Operation:
         if (self.subject is None) != (self.action is None):
-            message = "subject and action are given together, or neither for tear-down"
-            raise ValueError(message)
+            raise PydanticCustomError(
+                "half_operation", "subject and action are given together, or neither for tear-down"
+            )
         return self
 
 
@@ -174,8 +176,8 @@ class Hold(RuleEntry):
 
     kind: Literal["hold"]
     subject: Selector
-    first: date
-    last: date | None = None
+    first: Day
+    last: Day | None = None
 
 
 Rule = Annotated[
@@ -193,7 +195,7 @@ Rule = Annotated[
     | Annotated[MeasuredException, Tag("measured_exception")]
     | Annotated[Hold, Tag("hold")],
     Discriminator(
-        lambda raw: raw.get("kind") if isinstance(raw, dict) else raw.kind,
+        lambda raw: raw.get("kind") if isinstance(raw, dict) else getattr(raw, "kind", None),
         custom_error_type="rule_kind",
         custom_error_message="a rule's kind is one of clearance, requires, excludes, provides, flash_needed, operation, "
         "channel_limit, supply_limit, mass_limit, preset_chain, advice, measured_exception, hold",

@@ -1,0 +1,69 @@
+"""From the draft to the catalog: inheritance, what rules provide, cross checks, and the sorted whole."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from rules.catalog.catalog import Catalog, Position
+from rules.catalog.rule import Provides
+from rules.diagnostics import Collector, Span
+from rules.draft import Draft, Written
+from rules.provides import apply_provides, check_provides
+from rules.resolve import Resolution, resolve
+
+
+def assemble(draft: Draft, collector: Collector) -> Catalog | None:
+    """Build the catalog from what was read.
+
+    Returns: The catalog, or None if anything is at fault; the collector holds what.
+    """
+    resolution = resolve(draft.families, collector)
+    provide(draft, resolution, collector)
+    if collector.has_errors or not draft.shop:
+        return None
+    return _catalog(draft, resolution)
+
+
+def provide(draft: Draft, resolution: Resolution, collector: Collector) -> None:
+    """Give the bikes what rules of kind `provides` say."""
+    provides = [Written(rule.what, rule.node) for rule in draft.rules if isinstance(rule.what, Provides)]
+    sound = check_provides(provides, collector)
+    resolution.bikes = {
+        name: apply_provides(bike, sound, collector) for name, bike in resolution.bikes.items()
+    }
+
+
+def _catalog(draft: Draft, resolution: Resolution) -> Catalog:
+    lines = [(part.id, line.what) for line in draft.lines for part in line.what.parts]
+    topics = [(rule.id, file.what.topic) for file in draft.topics for rule in file.what.rules]
+    return Catalog(
+        shop=draft.shop[0].what,
+        places=dict(sorted((place.what.id, place.what) for place in draft.places)),
+        connector_types=dict(sorted((item.what.id, item.what) for item in draft.connector_types)),
+        contact_maps=dict(sorted((item.what.id, item.what) for item in draft.contact_maps)),
+        bikes=resolution.bikes,
+        ambiguous=resolution.ambiguous,
+        parts=dict(sorted((part.what.id, part.what) for part in draft.parts)),
+        lines={part: line.line for part, line in sorted(lines, key=lambda pair: pair[0])},
+        makers={part: line.maker for part, line in sorted(lines, key=lambda pair: pair[0])},
+        rules=dict(sorted((rule.what.id, rule.what) for rule in draft.rules)),
+        topics=dict(sorted(topics)),
+        price_lists=tuple(sorted((item.what for item in draft.price_lists), key=lambda item: item.first)),
+        cases=tuple(sorted((case.what for case in draft.cases), key=lambda case: case.name)),
+        positions=dict(sorted(_positions(draft))),
+    )
+
+
+def _positions(draft: Draft) -> Iterator[tuple[str, Position]]:
+    for part in draft.parts:
+        yield f"part:{part.what.id}", _position(part.at("id"))
+    for rule in draft.rules:
+        yield f"rule:{rule.what.id}", _position(rule.at("id"))
+    for family in draft.families:
+        yield f"bike:{family.what.family}", _position(family.at("family"))
+    for case in draft.cases:
+        yield f"case:{case.what.name}", _position(case.at("name"))
+
+
+def _position(span: Span) -> Position:
+    return Position(file=span.file, line=span.line, column=span.column)
