@@ -48,7 +48,9 @@ def _catalog(draft: Draft, resolution: Resolution) -> Catalog:
         makers={part: line.maker for part, line in sorted(lines, key=lambda pair: pair[0])},
         rules=dict(sorted((rule.what.id, rule.what) for rule in draft.rules)),
         topics=dict(sorted(topics)),
-        price_lists=tuple(sorted((item.what for item in draft.price_lists), key=lambda item: item.first)),
+        price_lists=tuple(
+            sorted((item.what for item in draft.price_lists), key=lambda item: (item.first, item.price_list))
+        ),
         cases=tuple(sorted((case.what for case in draft.cases), key=lambda case: case.name)),
         positions=dict(sorted(_positions(draft))),
     )
