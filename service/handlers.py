@@ -1,0 +1,95 @@
+"""Exception handlers: whatever goes wrong with a request is answered with a problem document."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+from fastapi import FastAPI, Request, Response
+from fastapi.exceptions import RequestValidationError
+from starlette.exceptions import HTTPException
+
+from rules.errors import LoomwayError
+from service.faults import faults
+from service.middleware import RELEASE_HEADER
+from service.problems import (
+    BODY_TOO_LARGE,
+    INTERNAL,
+    MALFORMED_JSON,
+    MALFORMED_REQUEST,
+    MEDIA_TYPE,
+    NO_SUCH_ADDRESS,
+    NOT_JSON,
+    WRONG_METHOD,
+    problem,
+    problem_of,
+)
+from service.shapes.problem import Problem
+
+_BY_STATUS = {
+    kind.status: kind for kind in (MALFORMED_JSON, NO_SUCH_ADDRESS, WRONG_METHOD, BODY_TOO_LARGE, NOT_JSON)
+}
+
+
+def install_handlers(app: FastAPI) -> None:
+    """Answer every error of an application with a problem document."""
+    app.add_exception_handler(LoomwayError, _on_mistake)
+    app.add_exception_handler(RequestValidationError, _on_malformed)
+    app.add_exception_handler(HTTPException, _on_refusal)
+    app.add_exception_handler(Exception, _on_failure)
+
+
+async def _on_mistake(request: Request, error: Exception) -> Response:
+    assert isinstance(error, LoomwayError)  # noqa: S101 -- it is registered for this class only
+    return _respond(problem_of(error, await _asked(request), _release(request)))
+
+
+async def _on_malformed(request: Request, error: Exception) -> Response:
+    assert isinstance(error, RequestValidationError)  # noqa: S101 -- it is registered for this class only
+    found = faults(error.errors())
+    undecodable = any(fault.code == MALFORMED_JSON.code for fault in found)
+    kind = MALFORMED_JSON if undecodable else MALFORMED_REQUEST
+    return _respond(problem(kind, _release(request), field=found[0].field, found=found))
+
+
+async def _on_refusal(request: Request, error: Exception) -> Response:
+    assert isinstance(error, HTTPException)  # noqa: S101 -- it is registered for this class only
+    kind = _BY_STATUS.get(error.status_code, INTERNAL)
+    field = "/body" if kind in (MALFORMED_JSON, BODY_TOO_LARGE) else None
+    headers = {"Allow": ", ".join(_methods(request))} if kind is WRONG_METHOD else {}
+    return _respond(problem(kind, _release(request), field=field), headers)
+
+
+async def _on_failure(request: Request, _: Exception) -> Response:
+    # The server logs the exception; the caller learns nothing of it.
+    return _respond(problem(INTERNAL, _release(request)))
+
+
+async def _asked(request: Request) -> dict[str, Any]:
+    body = await request.body()
+    return {
+        "path": request.path_params,
+        "query": dict(request.query_params),
+        "body": json.loads(body) if body else None,
+    }
+
+
+def _release(request: Request) -> str:
+    # The outermost handler runs outside of the layer that pins the release.
+    serving = getattr(request.state, "serving", request.app.state.serving)
+    return str(serving.name)
+
+
+def _methods(request: Request) -> list[str]:
+    # Starlette lists the methods of the first route only; the document knows all methods of a path.
+    path = getattr(request.scope.get("route"), "path_format", "")
+    return sorted(method.upper() for method in request.app.openapi()["paths"].get(path, {}))
+
+
+def _respond(told: Problem, headers: dict[str, str] | None = None) -> Response:
+    return Response(
+        told.model_dump_json().encode(),
+        status_code=told.status,
+        media_type=MEDIA_TYPE,
+        headers={**(headers or {}), RELEASE_HEADER: told.release, "Cache-Control": "no-store"},
+    )

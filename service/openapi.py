@@ -1,0 +1,45 @@
+"""The OpenAPI document: what FastAPI derives, with problems under their own media type."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from fastapi import FastAPI
+from fastapi.openapi.utils import get_openapi
+
+from service.problems import MEDIA_TYPE
+
+TITLE = "Loomway"
+VERSION = "1"
+PATH = "/v1/openapi.json"
+DESCRIPTION = """What fits a touring motorcycle's sound system, and which way an upgrade can go.
+
+Every answer names the release that it comes from, in `release` and in the header `Loomway-Release`.
+"Does not fit" and "no path" are answers with status 200; errors are problem documents (RFC 9457).
+Money is in minor units of `currency`, tax included. A key's ending names its unit."""
+
+
+def install_document(app: FastAPI) -> None:
+    """Make an application give this document, built once."""
+
+    def document() -> dict[str, Any]:
+        if app.openapi_schema is None:
+            app.openapi_schema = _document(app)
+        return app.openapi_schema
+
+    app.openapi = document  # type: ignore[method-assign]
+
+
+def _document(app: FastAPI) -> dict[str, Any]:
+    document = get_openapi(title=TITLE, version=VERSION, description=DESCRIPTION, routes=app.routes)
+    for path in document["paths"].values():
+        for operation in path.values():
+            _as_problems(operation["responses"])
+    return document
+
+
+def _as_problems(responses: dict[str, Any]) -> None:
+    # FastAPI declares every model under the media type of the route's own answer.
+    for status, response in responses.items():
+        if status >= "400" and "application/json" in response.get("content", {}):
+            response["content"] = {MEDIA_TYPE: response["content"]["application/json"]}

@@ -1,0 +1,211 @@
+"""Problem documents: their kinds, which exception makes which, and their OpenAPI declarations."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import asdict, dataclass
+from typing import Any
+
+from rules.errors import LoomwayError, MalformedQuestion, UnknownBike, UnknownId, UnknownPart, UnknownPlace
+from service.faults import Fault
+from service.serving import UnknownRelease
+from service.shapes.problem import FaultTold, Problem
+
+MEDIA_TYPE = "application/problem+json"
+TYPE_PREFIX = "tag:loomway.example,2026:problem/"
+"""A tag names a kind for ever and promises no page (RFC 9457, 4.1); docs/api.md lists them."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Kind:
+    """One kind of problem: its stable code, its status, and what the caller is told."""
+
+    code: str
+    status: int
+    title: str
+    detail: str
+    cure: str
+
+
+MALFORMED_JSON = Kind(
+    code="malformed-json",
+    status=400,
+    title="The body cannot be read",
+    detail="The body is not JSON in UTF-8, or is nested too deeply, or holds a number with too many digits.",
+    cure="Send one JSON object in UTF-8.",
+)
+NO_SUCH_ADDRESS = Kind(
+    code="no-such-address",
+    status=404,
+    title="There is nothing at this address",
+    detail="No resource has this path.",
+    cure="Look the path up in /v1/openapi.json.",
+)
+WRONG_METHOD = Kind(
+    code="wrong-method",
+    status=405,
+    title="This address takes another method",
+    detail="The header Allow lists the methods that it takes.",
+    cure="Use one of the methods in Allow.",
+)
+BODY_TOO_LARGE = Kind(
+    code="body-too-large",
+    status=413,
+    title="The body is too long",
+    detail="The body is longer than this service reads.",
+    cure="Ask fewer questions in one request.",
+)
+NOT_JSON = Kind(
+    code="not-json",
+    status=415,
+    title="The body is of another kind than JSON",
+    detail="The header Content-Type must be application/json.",
+    cure="Send JSON, and say so in Content-Type.",
+)
+MALFORMED_REQUEST = Kind(
+    code="malformed-request",
+    status=422,
+    title="The request has fields that are wrong, missing or not known",
+    detail="`faults` lists every field with what is wrong with it.",
+    cure="Correct the fields in `faults`.",
+)
+MALFORMED_QUESTION = Kind(
+    code="malformed-question",
+    status=422,
+    title="The question contradicts itself",
+    detail="Each field is well formed, but they do not go together.",
+    cure="Correct the field.",
+)
+UNKNOWN_BIKE = Kind(
+    code="unknown-bike",
+    status=422,
+    title="The catalog has no such bike",
+    detail="No bike has this id.",
+    cure="Take an id from /v1/bikes, or one from `nearest`.",
+)
+UNKNOWN_PART = Kind(
+    code="unknown-part",
+    status=422,
+    title="The catalog has no such part",
+    detail="No part has this id.",
+    cure="Take an id from /v1/parts, or one from `nearest`.",
+)
+UNKNOWN_PLACE = Kind(
+    code="unknown-place",
+    status=422,
+    title="There is no such place",
+    detail="No place has this id, or this bike does not have it.",
+    cure="Take an id from the bike's locations, or one from `nearest`.",
+)
+UNKNOWN_RELEASE = Kind(
+    code="unknown-release",
+    status=422,
+    title="This release is not served here",
+    detail="The address is pinned to a release or an engine revision that is not served.",
+    cure="Ask without a pin, or take the release that /v1/catalog names.",
+)
+INTERNAL = Kind(
+    code="internal-fault",
+    status=500,
+    title="The service failed",
+    detail="The fault is ours, and no answer was given.",
+    cure="Try again; if it fails again, tell the workshop what you asked.",
+)
+
+KINDS = (
+    MALFORMED_JSON,
+    NO_SUCH_ADDRESS,
+    WRONG_METHOD,
+    BODY_TOO_LARGE,
+    NOT_JSON,
+    MALFORMED_REQUEST,
+    MALFORMED_QUESTION,
+    UNKNOWN_BIKE,
+    UNKNOWN_PART,
+    UNKNOWN_PLACE,
+    UNKNOWN_RELEASE,
+    INTERNAL,
+)
+_BY_EXCEPTION: dict[type[LoomwayError], Kind] = {
+    UnknownBike: UNKNOWN_BIKE,
+    UnknownPart: UNKNOWN_PART,
+    UnknownPlace: UNKNOWN_PLACE,
+    UnknownRelease: UNKNOWN_RELEASE,
+    MalformedQuestion: MALFORMED_QUESTION,
+}
+
+
+def problem_of(error: LoomwayError, asked: dict[str, Any], release: str) -> Problem:
+    """Write a caller's mistake as a problem.
+
+    Args:
+        asked: The request as a tree with branches `path`, `query` and `body`; an unknown id is found in it.
+    """
+    kind = _BY_EXCEPTION[type(error)]
+    match error:
+        case UnknownId():
+            field = _where(asked, error.asked, error.what)
+            # An unknown id in the path is an address without a resource; elsewhere it is a wrong value.
+            status = 404 if field and field.startswith("/path/") else kind.status
+            return problem(kind, release, status=status, field=field, nearest=error.nearest)
+        case MalformedQuestion():
+            return problem(kind, release, field=f"/body/{error.field.replace('.', '/')}", cure=error.cure)
+    return problem(kind, release)
+
+
+def problem(
+    kind: Kind,
+    release: str,
+    *,
+    status: int | None = None,
+    field: str | None = None,
+    nearest: tuple[str, ...] = (),
+    cure: str | None = None,
+    found: tuple[Fault, ...] = (),
+) -> Problem:
+    """Write a problem of a kind."""
+    return Problem(
+        type=TYPE_PREFIX + kind.code,
+        title=kind.title,
+        status=status or kind.status,
+        code=kind.code,
+        detail=kind.detail,
+        field=field,
+        nearest=nearest,
+        cure=cure or kind.cure,
+        faults=tuple(FaultTold(**asdict(fault)) for fault in found),
+        release=release,
+    )
+
+
+def _where(asked: dict[str, Any], wanted: str, what: str) -> str | None:
+    """Find the field that holds an id, a field of that kind of thing before others."""
+    found = [pointer for pointer, value in _leaves(asked, "") if value == wanted]
+    return min(found, key=lambda pointer: what not in pointer, default=None)
+
+
+def _leaves(tree: object, pointer: str) -> Iterator[tuple[str, object]]:
+    if isinstance(tree, dict):
+        for key, value in tree.items():
+            yield from _leaves(value, f"{pointer}/{key}")
+    elif isinstance(tree, (list, tuple)):
+        for index, value in enumerate(tree):
+            yield from _leaves(value, f"{pointer}/{index}")
+    else:
+        yield pointer, tree
+
+
+def declared(*kinds: Kind, in_path: tuple[Kind, ...] = ()) -> dict[int | str, dict[str, Any]]:
+    """Declare the problems of a route for its OpenAPI entry.
+
+    Args:
+        in_path: Kinds of ids in its path, an unknown one of which is answered with 404.
+    """
+    codes: dict[int | str, list[str]] = {}
+    for status, kind in [(404, kind) for kind in in_path] + [(kind.status, kind) for kind in kinds]:
+        codes.setdefault(status, []).append(f"`{kind.code}`")
+    return {status: {"model": Problem, "description": ", ".join(names)} for status, names in codes.items()}
+
+
+BODY_PROBLEMS = (MALFORMED_JSON, BODY_TOO_LARGE, NOT_JSON, MALFORMED_REQUEST)
+"""What any route that takes a body may answer."""

@@ -1,0 +1,15 @@
+"""One router for each thing that a caller does: shape to domain, ask the engine, domain to shape."""
+
+from service.routes import bikes, carry_overs, carts, catalog, fitment, health, parts, paths
+
+ROUTERS = (
+    catalog.router,
+    bikes.router,
+    parts.router,
+    fitment.router,
+    carts.router,
+    paths.router,
+    carry_overs.router,
+    health.router,
+)
+"""In the order in which the document shows them."""

@@ -1,0 +1,37 @@
+"""Is a cart complete and free of conflicts?"""
+
+from __future__ import annotations
+
+from fastapi import APIRouter, Response
+
+from service.dependencies import JSON_BODY, ServingDep, TodayDep
+from service.links import join, link
+from service.problems import (
+    BODY_PROBLEMS,
+    MALFORMED_QUESTION,
+    UNKNOWN_BIKE,
+    UNKNOWN_PART,
+    UNKNOWN_PLACE,
+    declared,
+)
+from service.representation import reply
+from service.shapes.carts import CartAsked, CartTold
+
+router = APIRouter(tags=["Check a cart"])
+
+
+@router.post(
+    "/v1/cart-checks",
+    operation_id="check_cart",
+    summary="Are these parts together complete, and what is missing?",
+    dependencies=[JSON_BODY],
+    response_model=CartTold,
+    responses=join(
+        link("show_bike", bike="#/bike"),
+        declared(*BODY_PROBLEMS, MALFORMED_QUESTION, UNKNOWN_BIKE, UNKNOWN_PART, UNKNOWN_PLACE),
+    ),
+)
+def check_cart(asked: CartAsked, serving: ServingDep, today: TodayDep) -> Response:
+    """Where everything goes, the cheapest completion, and every reason against it."""
+    question = asked.to_domain(today)
+    return reply(CartTold.from_domain(serving.engine.cart(question), question, serving))

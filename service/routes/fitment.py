@@ -1,0 +1,132 @@
+"""Does a part fit a bike: at an address of its own, pinned for ever, or many at once."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from fastapi import APIRouter, Query, Request, Response
+
+from rules.errors import LoomwayError
+from rules.question import FitQuestion
+from service.dependencies import JSON_BODY, BikeId, OnDay, PartId, ReleaseName, ServingDep, TodayDep
+from service.links import Responses, join, link, pinned_address
+from service.problems import (
+    BODY_PROBLEMS,
+    MALFORMED_REQUEST,
+    UNKNOWN_BIKE,
+    UNKNOWN_PART,
+    UNKNOWN_PLACE,
+    UNKNOWN_RELEASE,
+    declared,
+    problem_of,
+)
+from service.representation import IMMUTABLE, REVALIDATE, reply, represent
+from service.serving import Serving
+from service.shapes.fitment import (
+    FitAsked,
+    FitChecksAsked,
+    FitChecksTold,
+    FitCheckTold,
+    FitQuestionAsked,
+    FitResponse,
+    FitTold,
+    PinnedFitAsked,
+)
+
+router = APIRouter(tags=["Ask what fits"])
+UNCHANGED: Responses = {304: {"description": "The client has this answer already (If-None-Match)."}}
+
+
+@router.get(
+    "/v1/fitment/{bike}/{part}",
+    operation_id="check_fit",
+    summary="Does this part fit this bike, and what does it take?",
+    response_model=FitResponse,
+    responses=join(
+        UNCHANGED,
+        declared(MALFORMED_REQUEST, UNKNOWN_PLACE, in_path=(UNKNOWN_BIKE, UNKNOWN_PART)),
+        link("show_part", part="#/answer/part"),
+        link("show_bike", bike="#/answer/bike"),
+        link(
+            "check_pinned_fit",
+            release="#/release/name",
+            bike="#/answer/bike",
+            part="#/answer/part",
+            on="#/answer/on",
+        ),
+    ),
+)
+def check_fit(
+    request: Request,
+    bike: BikeId,
+    part: PartId,
+    asked: Annotated[FitAsked, Query()],
+    serving: ServingDep,
+    today: TodayDep,
+) -> Response:
+    """On the bike as it left the works.
+
+    "Does not fit" and "not verified" are answers, with status 200 and their reasons.
+    """
+    question = asked.to_domain(bike, part, asked.on or today)
+    return represent(request, _fit(question, serving), REVALIDATE)
+
+
+@router.get(
+    "/v1/releases/{release}/fitment/{bike}/{part}/{on}",
+    operation_id="check_pinned_fit",
+    summary="The same, pinned to a release and a day: this answer never changes",
+    response_model=FitResponse,
+    responses=join(
+        UNCHANGED,
+        declared(MALFORMED_REQUEST, UNKNOWN_PLACE, in_path=(UNKNOWN_RELEASE, UNKNOWN_BIKE, UNKNOWN_PART)),
+    ),
+)
+def check_pinned_fit(
+    request: Request,
+    release: ReleaseName,
+    bike: BikeId,
+    part: PartId,
+    on: OnDay,
+    asked: Annotated[PinnedFitAsked, Query()],
+    serving: ServingDep,
+) -> Response:
+    """Any cache may keep it. `pinned` of every answer is such an address."""
+    serving.must_be(release)
+    return represent(request, _fit(asked.to_domain(bike, part, on), serving), IMMUTABLE)
+
+
+def _fit(question: FitQuestion, serving: Serving) -> FitResponse:
+    answer = serving.engine.fit(question)
+    return FitResponse.from_domain(answer, question, pinned_address(question, serving), serving)
+
+
+@router.post(
+    "/v1/fitment-checks",
+    operation_id="check_fits",
+    summary="Many parts and bikes at once, each bike as it was found",
+    dependencies=[JSON_BODY],
+    response_model=FitChecksTold,
+    responses=declared(*BODY_PROBLEMS),
+)
+def check_fits(asked: FitChecksAsked, serving: ServingDep, today: TodayDep) -> Response:
+    """Answers in the order of the questions, all from one release.
+
+    An unknown id spoils its own question only.
+    """
+    results = [
+        _check(index, question, question.to_domain(today), serving)
+        for index, question in enumerate(asked.questions)
+    ]
+    return reply(FitChecksTold.from_domain(results, serving))
+
+
+def _check(index: int, asked: FitQuestionAsked, question: FitQuestion, serving: Serving) -> FitCheckTold:
+    try:
+        answer = serving.engine.fit(question)
+    except LoomwayError as error:
+        problem = problem_of(error, {"body": {"questions": {index: asked.model_dump()}}}, serving.name)
+        return FitCheckTold(status=problem.status, answer=None, problem=problem)
+    return FitCheckTold(
+        status=200, answer=FitTold.from_domain(answer, question, serving.catalog), problem=None
+    )

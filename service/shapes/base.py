@@ -1,0 +1,60 @@
+"""What all request and response models share: what is refused, and what is bounded."""
+
+from __future__ import annotations
+
+import re
+from datetime import date
+from typing import Annotated, ClassVar, Literal
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, Strict, StrictBool, StrictFloat, StrictStr
+from pydantic_core import PydanticCustomError
+
+_ISO_DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", re.ASCII)
+
+
+def _iso_day(raw: object) -> object:
+    # Without this a whole number would be read as seconds since 1970.
+    if isinstance(raw, date) or (isinstance(raw, str) and _ISO_DAY.fullmatch(raw)):
+        return raw
+    raise PydanticCustomError("iso_day", "a day is written 2027-03-31")
+
+
+Id = Annotated[str, Strict(), Field(min_length=1, max_length=80)]
+"""An id of the catalog. Its letters are not checked here: a misspelt id is answered with the nearest ones."""
+
+Label = Annotated[str, Strict(), Field(max_length=200)]
+Day = Annotated[date, BeforeValidator(_iso_day, json_schema_input_type=date)]
+Flag = StrictBool
+Minor = Annotated[int, Strict(), Field(ge=0, le=10**10)]
+"""Money in minor units of the shop's currency."""
+
+FactPath = Annotated[str, Strict(), Field(min_length=1, max_length=200)]
+Words = Annotated[tuple[Annotated[StrictStr, Field(max_length=200)], ...], Field(max_length=50)]
+RecordedValue = (
+    StrictBool
+    | Annotated[StrictFloat, Field(allow_inf_nan=False)]
+    | Annotated[StrictStr, Field(max_length=2_000)]
+    | Words
+)
+"""A recorded value: true or false, a number whose unit stands in the fact's name, text, or several words."""
+
+FitterWord = Literal["shop", "home"]
+
+
+class Asked(BaseModel):
+    """Base of everything that a caller sends. A key that is not known is refused, not passed over."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    names: ClassVar[set[str]] = set()
+    """Every key that some request knows: the only words of a request that a problem may repeat."""
+
+    @classmethod
+    def __pydantic_init_subclass__(cls, **_: object) -> None:
+        Asked.names.update(cls.model_fields)
+
+
+class Told(BaseModel):
+    """Base of everything that is answered. Clients ignore keys that they do not know, so it can grow."""
+
+    model_config = ConfigDict(extra="ignore", frozen=True, json_schema_serialization_defaults_required=True)

@@ -1,0 +1,292 @@
+"""Does a part fit a bike: the question, the answer, many at once, and the lists of what fits."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from datetime import date
+from typing import Annotated, Self
+
+from pydantic import Field
+
+from rules.answer import FitAnswer
+from rules.catalog.catalog import Catalog
+from rules.catalog.part import Kind
+from rules.question import FitQuestion, Fitter
+from rules.verdict import Verdict
+from service.serving import Serving
+from service.shapes.base import Asked, Day, FitterWord, Id, Told
+from service.shapes.finding import CauseTold, FindingTold, causes_told, findings_told
+from service.shapes.found import FoundAsked
+from service.shapes.page import Page, PageAsked, PageTold
+from service.shapes.placement import PlacementTold, placements_told
+from service.shapes.problem import Problem
+from service.shapes.release import ReleaseNamed
+from service.shapes.work import (
+    ChangeTold,
+    FeedTold,
+    LineTold,
+    PresetTold,
+    changes_told,
+    feeds_told,
+    lines_told,
+    presets_told,
+)
+
+FITTER: FitterWord = Field(default="shop", description="Who fits: the workshop, or the rider at home.")
+
+
+class PinnedFitAsked(Asked):
+    """How to ask about a part and a bike at a pinned address."""
+
+    place: str | None = Field(
+        default=None, max_length=80, description="Where; left out, anywhere on the bike."
+    )
+    fitter: FitterWord = FITTER
+
+    def to_domain(self, bike: str, part: str, on: date) -> FitQuestion:
+        """Read it for a bike, a part and a day."""
+        return FitQuestion(bike=bike, part=part, place=self.place, on=on, fitter=self.fitter)
+
+
+class FitAsked(PinnedFitAsked):
+    """How to ask about a part and a bike."""
+
+    on: Day | None = Field(default=None, description="The day of fitting; left out, today at the shop.")
+
+
+class PlaceFitTold(Told):
+    """The answer for one place."""
+
+    place: str
+    place_name: str
+    verdict: Verdict
+    findings: tuple[FindingTold, ...]
+    extras: tuple[PlacementTold, ...]
+    displaced: tuple[PlacementTold, ...]
+    total_minor: int | None
+
+    @classmethod
+    def from_domain(cls, answer: FitAnswer, catalog: Catalog) -> Self:
+        """Write the answer for one of a bike's places."""
+        place = answer.place or ""
+        return cls(
+            place=place,
+            place_name=catalog.places[place].name if place in catalog.places else place,
+            verdict=answer.verdict,
+            findings=findings_told(answer.findings, catalog),
+            extras=placements_told(answer.extras, catalog),
+            displaced=placements_told(answer.displaced, catalog),
+            total_minor=answer.total,
+        )
+
+
+class FitTold(Told):
+    """Whether a part fits a bike, why, and what it takes.
+
+    `place` is where it goes, or the best of all places asked. `extras` and `presets` are needed besides;
+    `displaced` has to go; `missing` are the facts to measure. `total_minor` is what the part with all that
+    comes to, null where it cannot be had.
+    """
+
+    verdict: Verdict
+    bike: str
+    part: str
+    name: str
+    place: str | None
+    on: date
+    fitter: Fitter
+    currency: str
+    total_minor: int | None
+    lines: tuple[LineTold, ...]
+    extras: tuple[PlacementTold, ...]
+    presets: tuple[PresetTold, ...]
+    displaced: tuple[PlacementTold, ...]
+    findings: tuple[FindingTold, ...]
+    missing: tuple[CauseTold, ...]
+    ask: str
+    advice: tuple[FindingTold, ...]
+    changes: tuple[ChangeTold, ...]
+    feeds: tuple[FeedTold, ...]
+    alternatives: tuple[PlacementTold, ...]
+    places: tuple[PlaceFitTold, ...]
+
+    @classmethod
+    def from_domain(cls, answer: FitAnswer, question: FitQuestion, catalog: Catalog) -> Self:
+        """Write an answer."""
+        return cls(
+            verdict=answer.verdict,
+            bike=answer.bike,
+            part=answer.part,
+            name=catalog.parts[answer.part].name,
+            place=answer.place,
+            on=question.on,
+            fitter=question.fitter,
+            currency=catalog.shop.currency,
+            total_minor=answer.total,
+            lines=lines_told(answer.lines, catalog),
+            extras=placements_told(answer.extras, catalog),
+            presets=presets_told(answer.presets, catalog),
+            displaced=placements_told(answer.displaced, catalog),
+            findings=findings_told(answer.findings, catalog),
+            missing=causes_told(answer.missing),
+            ask=answer.ask,
+            advice=findings_told(answer.advice, catalog),
+            changes=changes_told(answer.changes),
+            feeds=feeds_told(answer.feeds, catalog),
+            alternatives=placements_told(answer.alternatives, catalog),
+            places=tuple(PlaceFitTold.from_domain(place, catalog) for place in answer.places),
+        )
+
+
+class FitResponse(Told):
+    """One answer. `pinned` is the address of this very answer for ever."""
+
+    release: ReleaseNamed
+    pinned: str
+    answer: FitTold
+
+    @classmethod
+    def from_domain(cls, answer: FitAnswer, question: FitQuestion, pinned: str, serving: Serving) -> Self:
+        """Write the response."""
+        return cls(
+            release=ReleaseNamed.from_domain(serving),
+            pinned=pinned,
+            answer=FitTold.from_domain(answer, question, serving.catalog),
+        )
+
+
+class FitQuestionAsked(Asked):
+    """One question of many: a part on a bike as it was found."""
+
+    bike: Id
+    part: Id
+    place: Id | None = None
+    on: Day | None = None
+    fitter: FitterWord = "shop"
+    found: FoundAsked = FoundAsked()
+
+    def to_domain(self, today: date) -> FitQuestion:
+        """Read it."""
+        return FitQuestion(
+            bike=self.bike,
+            part=self.part,
+            place=self.place,
+            on=self.on or today,
+            fitter=self.fitter,
+            found=self.found.to_domain(),
+        )
+
+
+class FitChecksAsked(Asked):
+    """Many questions, all answered from one release."""
+
+    questions: Annotated[tuple[FitQuestionAsked, ...], Field(min_length=1, max_length=1_000)]
+
+
+class FitCheckTold(Told):
+    """The answer to one question of many, or the problem with it.
+
+    `status` is what it would have had alone.
+    """
+
+    status: int
+    answer: FitTold | None
+    problem: Problem | None
+
+
+class FitChecksTold(Told):
+    """Answers in the order of the questions."""
+
+    release: ReleaseNamed
+    results: tuple[FitCheckTold, ...]
+
+    @classmethod
+    def from_domain(cls, results: Iterable[FitCheckTold], serving: Serving) -> Self:
+        """Write the response."""
+        return cls(release=ReleaseNamed.from_domain(serving), results=tuple(results))
+
+
+class FittingAsked(PageAsked):
+    """Which answers to list."""
+
+    on: Day | None = Field(default=None, description="The day of fitting; left out, today at the shop.")
+    fitter: FitterWord = FITTER
+    verdict: list[Verdict] = Field(
+        default=[Verdict.FITS, Verdict.FITS_WITH],
+        max_length=4,
+        description="Verdicts to list; may be given several times.",
+    )
+
+    def to_page(
+        self, answers: Iterable[FitAnswer], key: Callable[[FitAnswer], str], catalog: Catalog
+    ) -> Page[FitAnswer]:
+        """Cut this page out of the answers."""
+        return self.page(
+            (answer for answer in self.pick(answers, catalog) if answer.verdict in self.verdict), key
+        )
+
+    def pick(self, answers: Iterable[FitAnswer], _: Catalog) -> Iterable[FitAnswer]:
+        """Take the answers that are asked about."""
+        return answers
+
+
+class FittingPartsAsked(FittingAsked):
+    """Which parts to list for a bike."""
+
+    kind: Kind | None = Field(default=None, description="Kind of part.")
+    place: str | None = Field(default=None, max_length=80, description="Only what fits at this place.")
+
+    def pick(self, answers: Iterable[FitAnswer], catalog: Catalog) -> Iterable[FitAnswer]:
+        """Take the answers for parts of the kind; at a place, the answer for that place."""
+        of_kind = (answer for answer in answers if self.kind in (None, catalog.parts[answer.part].kind))
+        if self.place is None:
+            return of_kind
+        return (there for answer in of_kind for there in answer.places if there.place == self.place)
+
+
+class FittingRow(Told):
+    """One part on one bike, in short; /v1/fitment/{bike}/{part} has the reasons."""
+
+    bike: str
+    part: str
+    name: str
+    kind: Kind
+    verdict: Verdict
+    place: str | None
+    extras: tuple[PlacementTold, ...]
+    total_minor: int | None
+
+    @classmethod
+    def from_domain(cls, answer: FitAnswer, catalog: Catalog) -> Self:
+        """Write an answer as a row."""
+        part = catalog.parts[answer.part]
+        return cls(
+            bike=answer.bike,
+            part=part.id,
+            name=part.name,
+            kind=part.kind,
+            verdict=answer.verdict,
+            place=answer.place,
+            extras=placements_told(answer.extras, catalog),
+            total_minor=answer.total,
+        )
+
+
+class FittingTold(PageTold):
+    """What fits, in order of id."""
+
+    on: date
+    currency: str
+    rows: tuple[FittingRow, ...]
+
+    @classmethod
+    def from_domain(cls, page: Page[FitAnswer], on: date, serving: Serving) -> Self:
+        """Write a page."""
+        return cls(
+            release=ReleaseNamed.from_domain(serving),
+            on=on,
+            currency=serving.catalog.shop.currency,
+            rows=tuple(FittingRow.from_domain(answer, serving.catalog) for answer in page.rows),
+            complete=page.complete,
+            next=page.next,
+        )

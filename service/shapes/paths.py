@@ -1,0 +1,221 @@
+"""The cheapest way from this bike to what is wanted, over dated visits."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Annotated, Literal, Self
+
+from pydantic import Field, Strict
+
+from rules.answer import Conflict, NoPlan, Plan, Proof, Visit
+from rules.catalog.catalog import Catalog
+from rules.question import Fitter, PathQuestion, Stage, Want
+from service.serving import Serving
+from service.shapes.base import Asked, Day, FitterWord, Flag, Id, Minor, Told
+from service.shapes.finding import CauseTold, FindingTold, causes_told, findings_told
+from service.shapes.found import FoundAsked
+from service.shapes.placement import PlacementAsked, PlacementTold, placements_told
+from service.shapes.release import ReleaseNamed
+from service.shapes.work import (
+    ChangeTold,
+    FeedTold,
+    LineTold,
+    PresetTold,
+    changes_told,
+    feeds_told,
+    lines_told,
+    presets_told,
+)
+
+Year = Annotated[int, Strict(), Field(ge=1900, le=2200)]
+
+
+class VisitAsked(Asked):
+    """One visit: its day, who fits, and the most that it may cost."""
+
+    on: Day
+    fitter: FitterWord = "shop"
+    budget_minor: Minor | None = None
+
+    def to_domain(self) -> Stage:
+        """Read it."""
+        return Stage(on=self.on, fitter=self.fitter, budget=self.budget_minor)
+
+
+class WantAsked(Asked):
+    """One thing wanted at the end: any one of the parts, at a place or anywhere.
+
+    `by_visit` is the latest visit at which it must be there; 1 is the first.
+    """
+
+    any_of: Annotated[tuple[Id, ...], Field(min_length=1, max_length=50)]
+    place: Id | None = None
+    by_visit: Annotated[int, Strict(), Field(ge=1, le=6)] | None = None
+
+    def to_domain(self) -> Want:
+        """Read it."""
+        return Want(parts=self.any_of, place=self.place, by=self.by_visit)
+
+
+class YearBudgetAsked(Asked):
+    """The most that all visits of one calendar year may cost."""
+
+    year: Year
+    budget_minor: Minor
+
+
+class PathAsked(Asked):
+    """What is wanted, over which visits, for how much."""
+
+    bike: Id
+    visits: Annotated[tuple[VisitAsked, ...], Field(min_length=1, max_length=6)]
+    wants: Annotated[tuple[WantAsked, ...], Field(min_length=1, max_length=50)]
+    found: FoundAsked = FoundAsked()
+    budget_minor: Minor | None = None
+    year_budgets: Annotated[tuple[YearBudgetAsked, ...], Field(max_length=20)] = ()
+    resale_counts: Flag = False
+    excluded: Annotated[tuple[Id, ...], Field(max_length=200)] = ()
+    locked: Annotated[tuple[PlacementAsked, ...], Field(max_length=100)] = ()
+    allowed_rewiring: Annotated[tuple[Id, ...], Field(max_length=50)] = ()
+
+    def to_domain(self) -> PathQuestion:
+        """Read it."""
+        return PathQuestion(
+            bike=self.bike,
+            stages=tuple(visit.to_domain() for visit in self.visits),
+            wants=tuple(want.to_domain() for want in self.wants),
+            found=self.found.to_domain(),
+            budget=self.budget_minor,
+            year_budgets={entry.year: entry.budget_minor for entry in self.year_budgets},
+            resale_counts=self.resale_counts,
+            excluded=frozenset(self.excluded),
+            locked=frozenset(entry.to_domain() for entry in self.locked),
+            allowed_rewiring=frozenset(self.allowed_rewiring),
+        )
+
+
+class VisitTold(Told):
+    """One visit: what is done, what it comes to, and what is on the bike afterwards.
+
+    `stays` are additions still there at the end.
+    """
+
+    on: date
+    fitter: Fitter
+    is_empty: bool
+    adds: tuple[PlacementTold, ...]
+    removes: tuple[PlacementTold, ...]
+    presets: tuple[PresetTold, ...]
+    lines: tuple[LineTold, ...]
+    spent_minor: int
+    resale_minor: int
+    stays: tuple[PlacementTold, ...]
+    changes: tuple[ChangeTold, ...]
+    feeds: tuple[FeedTold, ...]
+    advice: tuple[FindingTold, ...]
+    build: tuple[PlacementTold, ...]
+
+    @classmethod
+    def from_domain(cls, visit: Visit, catalog: Catalog) -> Self:
+        """Write a visit."""
+        return cls(
+            on=visit.on,
+            fitter=visit.fitter,
+            is_empty=visit.is_empty,
+            adds=placements_told(visit.adds, catalog),
+            removes=placements_told(visit.removes, catalog),
+            presets=presets_told(visit.presets, catalog),
+            lines=lines_told(visit.lines, catalog),
+            spent_minor=visit.spent,
+            resale_minor=visit.resale,
+            stays=placements_told(visit.stays, catalog),
+            changes=changes_told(visit.changes),
+            feeds=feeds_told(visit.feeds, catalog),
+            advice=findings_told(visit.advice, catalog),
+            build=placements_told(visit.build, catalog),
+        )
+
+
+class ProofTold(Told):
+    """Whether no cheaper plan exists: `proven`, or `best_found` with the least that any plan could cost."""
+
+    state: Literal["proven", "best_found"]
+    bound_minor: int
+
+    @classmethod
+    def from_domain(cls, proof: Proof) -> Self:
+        """Write a proof."""
+        return cls(state=proof.state, bound_minor=proof.bound)
+
+
+class PlanTold(Told):
+    """The cheapest path.
+
+    `total_minor` is what is spent less what sold parts fetch; `waste_minor` of it is gone at the end.
+    """
+
+    visits: tuple[VisitTold, ...]
+    spent_minor: int
+    resale_minor: int
+    total_minor: int
+    waste_minor: int
+    proof: ProofTold
+    lost_to_missing_facts: tuple[CauseTold, ...]
+
+    @classmethod
+    def from_domain(cls, plan: Plan, catalog: Catalog) -> Self:
+        """Write a plan."""
+        return cls(
+            visits=tuple(VisitTold.from_domain(visit, catalog) for visit in plan.visits),
+            spent_minor=plan.spent,
+            resale_minor=plan.resale,
+            total_minor=plan.total,
+            waste_minor=plan.waste,
+            proof=ProofTold.from_domain(plan.proof),
+            lost_to_missing_facts=causes_told(plan.lost_to_missing_facts),
+        )
+
+
+class ConflictTold(Told):
+    """One of the demands that cannot be had together."""
+
+    kind: str
+    about: str
+
+    @classmethod
+    def from_domain(cls, conflict: Conflict) -> Self:
+        """Write a conflict."""
+        return cls(kind=conflict.kind, about=conflict.about)
+
+
+class PathTold(Told):
+    """A plan, or why there is none: the demands that conflict, or the facts that are missing."""
+
+    release: ReleaseNamed
+    outcome: Literal["path", "no_path", "not_verified"]
+    bike: str
+    currency: str
+    plan: PlanTold | None = None
+    conflicts: tuple[ConflictTold, ...] = ()
+    findings: tuple[FindingTold, ...] = ()
+    missing: tuple[CauseTold, ...] = ()
+    ask: str = ""
+
+    @classmethod
+    def from_domain(cls, answer: Plan | NoPlan, question: PathQuestion, serving: Serving) -> Self:
+        """Write either answer."""
+        catalog = serving.catalog
+        release, currency = ReleaseNamed.from_domain(serving), catalog.shop.currency
+        if isinstance(answer, Plan):
+            plan = PlanTold.from_domain(answer, catalog)
+            return cls(release=release, outcome="path", bike=question.bike, currency=currency, plan=plan)
+        return cls(
+            release=release,
+            outcome="no_path" if answer.reason == "conflict" else "not_verified",
+            bike=question.bike,
+            currency=currency,
+            conflicts=tuple(ConflictTold.from_domain(conflict) for conflict in answer.conflicts),
+            findings=findings_told(answer.findings, catalog),
+            missing=causes_told(answer.missing),
+            ask=answer.ask,
+        )

@@ -1,0 +1,193 @@
+"""An engine with canned answers that hold everything an answer can hold, for tests of shapes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date
+
+from rules.answer import (
+    CarryOver,
+    CarryOverAnswer,
+    CartAnswer,
+    Change,
+    Conflict,
+    Feed,
+    FitAnswer,
+    NoPlan,
+    Plan,
+    PresetMade,
+    Proof,
+    Visit,
+)
+from rules.build import Placement
+from rules.catalog.facts import Source, Unknown, YearSpan
+from rules.engine import Engine
+from rules.errors import MalformedQuestion, UnknownBike, UnknownPart, UnknownPlace
+from rules.money import Line
+from rules.question import CarryOverQuestion, CartQuestion, FitQuestion, Fitter, PathQuestion
+from rules.verdict import Calculation, Cause, Finding, Status, Verdict
+
+SPEAKER = Placement("curlew-slim", "fairing_pods")
+GRILLE = Placement("curlew-grille", "fairing_pods")
+STOCK = Placement("bench-pod", "fairing_pods")
+RADIO = Placement("bench-radio", "dash")
+SHEET = Source(kind="maker_sheet", ref="Rushholm data sheet C", date=date(2025, 1, 8))
+MISSING = Cause(fact="depth_mm", of="rear_pods", value=Unknown(unknown="measure down to the first rib"))
+FINDING = Finding(
+    rule="speaker_too_deep",
+    status=Status.REFUSED,
+    present=frozenset({SPEAKER}),
+    causes=(
+        Cause(fact="depth_mm", of="curlew-slim", value=41.0, source=SHEET, span=YearSpan(2019, 2021)),
+        MISSING,
+    ),
+    calculation=Calculation(
+        equation="depth + margin <= room",
+        inputs=(("depth_mm", 41.0), ("margin_mm", 2.0)),
+        result=43.0,
+        limit=40.0,
+        unit="mm",
+    ),
+)
+ADVICE = Finding(rule="check_rear_range", status=Status.ADVICE, present=frozenset({SPEAKER}))
+WORK = {
+    "presets": (PresetMade(amplifier=RADIO, service="curlew-grille", days=3),),
+    "lines": (
+        Line(kind="part", about="curlew-slim", of="curlew-slim@fairing_pods", total=9_900),
+        Line(kind="labour", about="fit_speaker", quantity=25, total=3_125, assumed=True),
+    ),
+    "advice": (ADVICE,),
+    "changes": (Change(kind="re-plugged", first="loom:pods", second="curlew-slim@fairing_pods:terminals"),),
+    "feeds": (
+        Feed(
+            place="fairing_pods",
+            side="left",
+            speaker="curlew-slim",
+            source=RADIO,
+            channel="front_left",
+            load_ohm=4.0,
+        ),
+    ),
+}
+
+
+class CannedEngine(Engine):
+    """Knows the small catalog's ids, and always gives the same answers."""
+
+    def fit(self, question: FitQuestion) -> FitAnswer:
+        """Fits with a grille, in every way that an answer can say so."""
+        self._known(question.bike, question.part, question.place)
+        return self._canned(question.bike, question.part, question.place)
+
+    def _canned(self, bike: str, part: str, place: str | None) -> FitAnswer:
+        there = tuple(
+            FitAnswer(
+                verdict=verdict, bike=bike, part=part, place=name, findings=(FINDING,), missing=(MISSING,)
+            )
+            for verdict, name in ((Verdict.DOES_NOT_FIT, "fairing_pods"), (Verdict.NOT_VERIFIED, "rear_pods"))
+        )
+        return FitAnswer(
+            verdict=Verdict.FITS_WITH,
+            bike=bike,
+            part=part,
+            place=place or "fairing_pods",
+            findings=(FINDING,),
+            extras=(GRILLE,),
+            displaced=(STOCK,),
+            total=13_025,
+            missing=(MISSING,),
+            ask="When was it built?",
+            alternatives=(Placement("curlew-slim", "rear_pods"),),
+            places=there,
+            **WORK,  # type: ignore[arg-type]
+        )
+
+    def fitting_parts(self, bike: str, on: date, fitter: Fitter) -> tuple[FitAnswer, ...]:
+        """Every part."""
+        self._known(bike)
+        return tuple(self._canned(bike, part, None) for part in self.catalog.parts)
+
+    def fitting_bikes(self, part: str, on: date, fitter: Fitter) -> tuple[FitAnswer, ...]:
+        """Every bike."""
+        self._known(part=part)
+        return tuple(self._canned(bike, part, None) for bike in self.catalog.bikes)
+
+    def cart(self, question: CartQuestion) -> CartAnswer:
+        """Refuses."""
+        self._known(question.bike)
+        for index, want in enumerate(question.wants):
+            self._known(part=want.parts[0], place=want.place)
+            if want in question.wants[:index]:
+                raise MalformedQuestion(f"parts.{index}", "twice", "Name each part once for each place.")
+        return CartAnswer(
+            verdict=Verdict.DOES_NOT_FIT,
+            bike=question.bike,
+            placed=(SPEAKER,),
+            findings=(FINDING,),
+            extras=(GRILLE,),
+            missing=(MISSING,),
+            **WORK,  # type: ignore[arg-type]
+        )
+
+    def path(self, question: PathQuestion) -> Plan | NoPlan:
+        """A plan of two visits, or none within a budget of nothing."""
+        self._known(question.bike)
+        for want in question.wants:
+            for part in want.parts:
+                self._known(part=part, place=want.place)
+        if question.budget == 0:
+            conflict = Conflict(kind="path_budget", about="0")
+            return NoPlan(reason="conflict", conflicts=(conflict,), findings=(FINDING,), missing=(MISSING,))
+        visits = tuple(self._visits(question))
+        return Plan(
+            visits=visits,
+            spent=13_025,
+            resale=500,
+            waste=3_125,
+            proof=Proof(state="proven", bound=12_525),
+            lost_to_missing_facts=(MISSING,),
+        )
+
+    def _visits(self, question: PathQuestion) -> Iterator[Visit]:
+        for index, stage in enumerate(question.stages):
+            first = index == 0
+            yield Visit(
+                on=stage.on,
+                fitter=stage.fitter,
+                adds=(SPEAKER, GRILLE) if first else (),
+                removes=(STOCK,) if first else (),
+                presets=WORK["presets"] if first else (),  # type: ignore[arg-type]
+                lines=WORK["lines"] if first else (),  # type: ignore[arg-type]
+                spent=13_025 if first else 0,
+                resale=500 if first else 0,
+                build=frozenset({SPEAKER, GRILLE, RADIO}),
+                stays=(SPEAKER, GRILLE) if first else (),
+                changes=WORK["changes"],  # type: ignore[arg-type]
+                feeds=WORK["feeds"],  # type: ignore[arg-type]
+                advice=(ADVICE,),
+            )
+
+    def carry_over(self, question: CarryOverQuestion) -> CarryOverAnswer:
+        """One part goes on with a grille."""
+        self._known(question.bike)
+        self._known(question.next_bike)
+        carried = CarryOver(
+            part="curlew-slim",
+            from_place="fairing_pods",
+            answer="with_adapter",
+            to_place="fairing_pods",
+            extras=(GRILLE,),
+            findings=(FINDING,),
+            missing=(MISSING,),
+            resale=500,
+        )
+        return CarryOverAnswer(bike=question.bike, next_bike=question.next_bike, parts=(carried,))
+
+    def _known(self, bike: str | None = None, part: str | None = None, place: str | None = None) -> None:
+        bikes = [*self.catalog.bikes, *self.catalog.ambiguous]
+        if bike is not None and bike not in bikes:
+            raise UnknownBike(bike, bikes)
+        if part is not None and part not in self.catalog.parts:
+            raise UnknownPart(part, self.catalog.parts)
+        if place is not None and place not in self.catalog.places:
+            raise UnknownPlace(place, self.catalog.places)

@@ -1,0 +1,32 @@
+"""The service over the small catalog with canned answers, on a fixed day."""
+
+from __future__ import annotations
+
+from datetime import date
+from functools import cache
+from pathlib import Path
+
+from fastapi import FastAPI
+
+from rules.engine import Engine
+from rules.load import load_catalog
+from rules.release import Release
+from service.app import create_app
+from service.serving import Serving
+from service.settings import Settings
+from tests.contract.canned import CannedEngine
+
+TODAY = date(2026, 5, 1)
+DIRECTORY = Path(__file__).parent / "small_catalog"
+
+
+@cache
+def small_release() -> Release:
+    return Release(id="5ma11", catalog=load_catalog(DIRECTORY))
+
+
+def small_app(engine: type[Engine] = CannedEngine, settings: Settings | None = None) -> FastAPI:
+    def serve(release: Release) -> Serving:
+        return Serving(release=release, engine=engine(release.catalog))
+
+    return create_app(small_release(), settings or Settings(), serve=serve, today=lambda: TODAY)
