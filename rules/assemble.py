@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from rules.catalog.catalog import Catalog, Position
 from rules.catalog.rule import Provides
+from rules.check import check_entries
 from rules.diagnostics import Collector, Span
 from rules.draft import Draft, Written
 from rules.provides import apply_provides, check_provides
@@ -19,6 +20,7 @@ def assemble(draft: Draft, collector: Collector) -> Catalog | None:
     """
     resolution = resolve(draft.families, collector)
     provide(draft, resolution, collector)
+    check_entries(draft, resolution, collector)
     if collector.has_errors or not draft.shop:
         return None
     return _catalog(draft, resolution)

@@ -42,9 +42,13 @@ class Written(Generic[M]):
 
 @dataclass(slots=True, kw_only=True)
 class Draft:
-    """Everything that could be read. Entries with a fault are left out; `names` still has their ids."""
+    """Everything that could be read. Entries with a fault are left out; `names` still has their ids.
+
+    `broken` lists the folders and files of which something was left out.
+    """
 
     names: Names
+    broken: set[str] = field(default_factory=set)
     shop: list[Written[Shop]] = field(default_factory=list)
     places: list[Written[Place]] = field(default_factory=list)
     connector_types: list[Written[ConnectorType]] = field(default_factory=list)
@@ -85,6 +89,13 @@ def add_file(draft: Draft, folder: str, node: Node, collector: Collector) -> Non
     Args:
         folder: What the file is: the folder it stands in, or the name of a top-level file without its ending.
     """
+    before = collector.count
+    _add(draft, folder, node, collector)
+    if collector.count > before:
+        draft.broken.add(folder)
+
+
+def _add(draft: Draft, folder: str, node: Node, collector: Collector) -> None:
     match folder:
         case "shop":
             draft.shop += _written(Shop, node, collector)

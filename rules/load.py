@@ -189,6 +189,7 @@ class _Shelf:
         node = self.document(path)
         if node is None:
             draft.names.leave_open(folder)
+            draft.broken.add(folder)
             return
         draft.names.add_file(folder, node, self.collector)
         add_file(draft, folder, node, self.collector)

@@ -34,7 +34,7 @@ class Release:
 def release_id(catalog: Catalog) -> str:
     """The id of a catalog's content.
 
-    Returns: `r-` and 16 hexadecimal digits. Comments, line breaks, order of files and keys have no part in it.
+    Returns: `r-` and 16 hexadecimal digits. Comments, line breaks, order of files and keys do not count.
     """
     return f"r-{hashlib.sha256(canonical(catalog)).hexdigest()[:_DIGITS]}"
 

@@ -35,6 +35,7 @@ class _Tree:
 
     has: Written[BikeFacts]
     origins: MappingType[str, Origin]
+    bikes: list[str] = field(default_factory=list)
 
 
 def resolve(families: list[Written[Family]], collector: Collector) -> Resolution:
@@ -113,6 +114,9 @@ class _Heirs:
         for trim in self.family.what.trims:
             for year in range(trim.years.first, trim.years.last + 1):
                 self.add_year(trim, year)
+        for tree in self.shared.values():
+            if tree is not None:
+                self.resolution.trees.append((tree.has, tuple(tree.bikes)))
         self.report()
 
     def add_year(self, trim: Trim, year: int) -> None:
@@ -141,6 +145,7 @@ class _Heirs:
             return
         bike = self.bike(trim, year, side, tree)
         self.resolution.bikes[bike.id] = bike
+        tree.bikes.append(bike.id)
 
     def bike(self, trim: Trim, year: int, side: SplitSide | None, tree: _Tree) -> Bike:
         family = self.family.what
@@ -172,18 +177,7 @@ class _Heirs:
             tree = merge(tree, changes, self.effects)
         node = to_node(tree)
         has, _ = read_entry(BikeFacts, node, self.collector)
-        if has is None:
-            return None
-        written = Written(has, node)
-        ids = self.years_of(last, trim, side)
-        self.resolution.trees.append((written, ids))
-        return _Tree(written, dict(origins(tree)))
-
-    def years_of(self, last: int, trim: Trim, side: SplitSide | None) -> tuple[str, ...]:
-        span = self.entries[last].entry.years
-        first = max(span.first, trim.years.first)
-        years = range(first, min(span.last, trim.years.last) + 1)
-        return tuple(bike_id(self.family.what.family, year, trim.id, side) for year in years)
+        return None if has is None else _Tree(Written(has, node), dict(origins(tree)))
 
     def layers(self, last: int, trim: Trim, side: SplitSide | None) -> Iterator[Branch]:
         """What applies, in order: all trees of every entry, then the trim's, then the side's."""

@@ -83,6 +83,10 @@ class Collector:
         return span[:3] in self._blamed
 
     @property
+    def count(self) -> int:
+        return len(self._found)
+
+    @property
     def has_errors(self) -> bool:
         return any(found.severity == "error" for found in self._found.values())
 
