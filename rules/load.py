@@ -21,7 +21,7 @@ MISSING_DIRECTORY = Code(
     about="The catalog is not a directory.",
     why="there is nothing to read",
     hint="check the path",
-    example="loomway check catalogue_demo",
+    example="loomway check catalog_dmeo",
 )
 MISSING_FILE = Code(
     name="missing-file",
