@@ -78,28 +78,28 @@ MALFORMED_QUESTION = Kind(
 )
 UNKNOWN_BIKE = Kind(
     code="unknown-bike",
-    status=422,
+    status=404,
     title="The catalog has no such bike",
     detail="No bike has this id.",
     cure="Take an id from /v1/bikes, or one from `nearest`.",
 )
 UNKNOWN_PART = Kind(
     code="unknown-part",
-    status=422,
+    status=404,
     title="The catalog has no such part",
     detail="No part has this id.",
     cure="Take an id from /v1/parts, or one from `nearest`.",
 )
 UNKNOWN_PLACE = Kind(
     code="unknown-place",
-    status=422,
+    status=404,
     title="There is no such place",
     detail="No place has this id, or this bike does not have it.",
     cure="Take an id from the bike's locations, or one from `nearest`.",
 )
 UNKNOWN_RELEASE = Kind(
     code="unknown-release",
-    status=422,
+    status=404,
     title="This release is not served here",
     detail="The address is pinned to a release or an engine revision that is not served.",
     cure="Ask without a pin, or take the release that /v1/catalog names.",
@@ -145,9 +145,7 @@ def problem_of(error: LoomwayError, asked: dict[str, Any], release: str) -> Prob
     match error:
         case UnknownId():
             field = _where(asked, error.asked, error.what)
-            # An unknown id in the path is an address without a resource; elsewhere it is a wrong value.
-            status = 404 if field and field.startswith("/path/") else kind.status
-            return problem(kind, release, status=status, field=field, nearest=error.nearest)
+            return problem(kind, release, field=field, nearest=error.nearest)
         case MalformedQuestion():
             return problem(kind, release, field=f"/body/{error.field.replace('.', '/')}", cure=error.cure)
     return problem(kind, release)
@@ -157,7 +155,6 @@ def problem(
     kind: Kind,
     release: str,
     *,
-    status: int | None = None,
     field: str | None = None,
     nearest: tuple[str, ...] = (),
     cure: str | None = None,
@@ -167,7 +164,7 @@ def problem(
     return Problem(
         type=TYPE_PREFIX + kind.code,
         title=kind.title,
-        status=status or kind.status,
+        status=kind.status,
         code=kind.code,
         detail=kind.detail,
         field=field,
@@ -195,15 +192,11 @@ def _leaves(tree: object, pointer: str) -> Iterator[tuple[str, object]]:
         yield pointer, tree
 
 
-def declared(*kinds: Kind, in_path: tuple[Kind, ...] = ()) -> dict[int | str, dict[str, Any]]:
-    """Declare the problems of a route for its OpenAPI entry.
-
-    Args:
-        in_path: Kinds of ids in its path, an unknown one of which is answered with 404.
-    """
+def declared(*kinds: Kind) -> dict[int | str, dict[str, Any]]:
+    """Declare the problems of a route for its OpenAPI entry."""
     codes: dict[int | str, list[str]] = {}
-    for status, kind in [(404, kind) for kind in in_path] + [(kind.status, kind) for kind in kinds]:
-        codes.setdefault(status, []).append(f"`{kind.code}`")
+    for kind in kinds:
+        codes.setdefault(kind.status, []).append(f"`{kind.code}`")
     return {status: {"model": Problem, "description": ", ".join(names)} for status, names in codes.items()}
 
 

@@ -44,7 +44,7 @@ def list_bikes(request: Request, asked: Annotated[BikesAsked, Query()], serving:
     response_model=BikeAnswer,
     responses=join(
         link("list_fitting_parts", bike="#/id"),
-        declared(MALFORMED_REQUEST, in_path=(UNKNOWN_BIKE,)),
+        declared(MALFORMED_REQUEST, UNKNOWN_BIKE),
     ),
 )
 def show_bike(request: Request, bike: BikeId, serving: ServingDep) -> Response:
@@ -63,7 +63,7 @@ def show_bike(request: Request, bike: BikeId, serving: ServingDep) -> Response:
     response_model=FittingTold,
     responses=join(
         link("check_fit", bike="#/rows/0/bike", part="#/rows/0/part"),
-        declared(MALFORMED_REQUEST, in_path=(UNKNOWN_BIKE,)),
+        declared(MALFORMED_REQUEST, UNKNOWN_BIKE),
     ),
 )
 def list_fitting_parts(

@@ -44,7 +44,7 @@ UNCHANGED: Responses = {304: {"description": "The client has this answer already
     response_model=FitResponse,
     responses=join(
         UNCHANGED,
-        declared(MALFORMED_REQUEST, UNKNOWN_PLACE, in_path=(UNKNOWN_BIKE, UNKNOWN_PART)),
+        declared(MALFORMED_REQUEST, UNKNOWN_PLACE, UNKNOWN_BIKE, UNKNOWN_PART),
         link("show_part", part="#/answer/part"),
         link("show_bike", bike="#/answer/bike"),
         link(
@@ -79,7 +79,7 @@ def check_fit(
     response_model=FitResponse,
     responses=join(
         UNCHANGED,
-        declared(MALFORMED_REQUEST, UNKNOWN_PLACE, in_path=(UNKNOWN_RELEASE, UNKNOWN_BIKE, UNKNOWN_PART)),
+        declared(MALFORMED_REQUEST, UNKNOWN_PLACE, UNKNOWN_RELEASE, UNKNOWN_BIKE, UNKNOWN_PART),
     ),
 )
 def check_pinned_fit(

@@ -41,7 +41,7 @@ def list_parts(request: Request, asked: Annotated[PartsAsked, Query()], serving:
     response_model=PartAnswer,
     responses=join(
         link("list_fitting_bikes", part="#/part/id"),
-        declared(MALFORMED_REQUEST, in_path=(UNKNOWN_PART,)),
+        declared(MALFORMED_REQUEST, UNKNOWN_PART),
     ),
 )
 def show_part(request: Request, part: PartId, serving: ServingDep) -> Response:
@@ -57,7 +57,7 @@ def show_part(request: Request, part: PartId, serving: ServingDep) -> Response:
     response_model=FittingTold,
     responses=join(
         link("check_fit", bike="#/rows/0/bike", part="#/rows/0/part"),
-        declared(MALFORMED_REQUEST, in_path=(UNKNOWN_PART,)),
+        declared(MALFORMED_REQUEST, UNKNOWN_PART),
     ),
 )
 def list_fitting_bikes(

@@ -19,13 +19,23 @@ def _iso_day(raw: object) -> object:
     raise PydanticCustomError("iso_day", "a day is written 2027-03-31")
 
 
+def _json_number(raw: object) -> object:
+    # JSON has one kind of number, so 3.0 is whole; neither true nor "3" is a number.
+    if isinstance(raw, bool) or not isinstance(raw, (int, float)):
+        raise PydanticCustomError("int_type", "this is no number")
+    return raw
+
+
 Id = Annotated[str, Strict(), Field(min_length=1, max_length=80)]
 """An id of the catalog. Its letters are not checked here: a misspelt id is answered with the nearest ones."""
 
 Label = Annotated[str, Strict(), Field(max_length=200)]
-Day = Annotated[date, BeforeValidator(_iso_day, json_schema_input_type=date)]
+Day = Annotated[date, BeforeValidator(_iso_day)]
 Flag = StrictBool
-Minor = Annotated[int, Strict(), Field(ge=0, le=10**10)]
+WHOLE = BeforeValidator(_json_number)
+"""Stands after the limits of a whole number: before them, they would be missing from its JSON schema."""
+
+Minor = Annotated[int, Field(ge=0, le=10**10), WHOLE]
 """Money in minor units of the shop's currency."""
 
 FactPath = Annotated[str, Strict(), Field(min_length=1, max_length=200)]

@@ -5,13 +5,13 @@ from __future__ import annotations
 from datetime import date
 from typing import Annotated, Literal, Self
 
-from pydantic import Field, Strict
+from pydantic import Field
 
 from rules.answer import Conflict, NoPlan, Plan, Proof, Visit
 from rules.catalog.catalog import Catalog
 from rules.question import Fitter, PathQuestion, Stage, Want
 from service.serving import Serving
-from service.shapes.base import Asked, Day, FitterWord, Flag, Id, Minor, Told
+from service.shapes.base import WHOLE, Asked, Day, FitterWord, Flag, Id, Minor, Told
 from service.shapes.finding import CauseTold, FindingTold, causes_told, findings_told
 from service.shapes.found import FoundAsked
 from service.shapes.placement import PlacementAsked, PlacementTold, placements_told
@@ -27,7 +27,7 @@ from service.shapes.work import (
     presets_told,
 )
 
-Year = Annotated[int, Strict(), Field(ge=1900, le=2200)]
+Year = Annotated[int, Field(ge=1900, le=2200), WHOLE]
 
 
 class VisitAsked(Asked):
@@ -50,7 +50,7 @@ class WantAsked(Asked):
 
     any_of: Annotated[tuple[Id, ...], Field(min_length=1, max_length=50)]
     place: Id | None = None
-    by_visit: Annotated[int, Strict(), Field(ge=1, le=6)] | None = None
+    by_visit: Annotated[int, Field(ge=1, le=6), WHOLE] | None = None
 
     def to_domain(self) -> Want:
         """Read it."""

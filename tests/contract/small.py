@@ -22,7 +22,7 @@ DIRECTORY = Path(__file__).parent / "small_catalog"
 
 @cache
 def small_release() -> Release:
-    return Release(id="5ma11", catalog=load_catalog(DIRECTORY))
+    return Release(id="r-small", catalog=load_catalog(DIRECTORY))
 
 
 def small_app(engine: type[Engine] = CannedEngine, settings: Settings | None = None) -> FastAPI:

@@ -1,0 +1,123 @@
+"""The API against its own OpenAPI document: every operation, and the links between operations."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+import schemathesis
+from fastapi import FastAPI
+from hypothesis import HealthCheck, Phase, seed, settings
+from hypothesis.stateful import run_state_machine_as_test
+from openapi_spec_validator import validate
+from schemathesis.specs.openapi.checks import positive_data_acceptance
+
+from service.problems import MALFORMED_QUESTION
+from service.shapes.base import Asked
+from tests.contract.small import small_app
+
+SCHEMA = schemathesis.openapi.from_asgi("/v1/openapi.json", small_app())
+QUIET = [HealthCheck.too_slow, HealthCheck.filter_too_much, HealthCheck.data_too_large]
+
+
+@SCHEMA.parametrize()
+@seed(20_260_501)
+@settings(max_examples=60, deadline=None, database=None, suppress_health_check=QUIET)
+def test_every_operation_keeps_its_contract(case: Any) -> None:
+    validate_response(case, case.call())
+
+
+def validate_response(case: Any, response: Any) -> None:
+    # A schema cannot say that visits are in order of date, so such a question is well formed and refused.
+    contradicts = response.status_code == 422 and response.json()["code"] == MALFORMED_QUESTION.code
+    case.validate_response(response, excluded_checks=[positive_data_acceptance] if contradicts else [])
+
+
+def test_following_the_declared_links_keeps_the_contract() -> None:
+    class Following(SCHEMA.as_state_machine()):  # type: ignore[misc]
+        def validate_response(self, response: Any, case: Any, **_: Any) -> None:
+            validate_response(case, response)
+
+    quick = settings(
+        max_examples=40,
+        stateful_step_count=6,
+        deadline=None,
+        database=None,
+        derandomize=True,
+        phases=[Phase.generate],
+        suppress_health_check=QUIET,
+    )
+    run_state_machine_as_test(Following, settings=quick)
+
+
+@pytest.fixture(scope="module")
+def document(app: FastAPI) -> dict[str, Any]:
+    return app.openapi()
+
+
+def operations(document: dict[str, Any]) -> list[dict[str, Any]]:
+    return [operation for path in document["paths"].values() for operation in path.values()]
+
+
+def test_the_document_is_valid_openapi(document: dict[str, Any]) -> None:
+    validate(document)
+
+
+def test_operation_ids_are_set_by_hand_and_differ(document: dict[str, Any]) -> None:
+    ids = [operation["operationId"] for operation in operations(document)]
+    assert len(set(ids)) == len(ids)
+    assert not [name for name in ids if name.endswith(("_get", "_post"))]
+
+
+def test_every_operation_says_what_it_is_for(document: dict[str, Any]) -> None:
+    for operation in operations(document):
+        assert operation["tags"]
+        assert operation["summary"]
+        assert operation["description"]
+
+
+def test_every_declared_error_is_a_problem_document(document: dict[str, Any]) -> None:
+    for operation in operations(document):
+        for status, response in operation["responses"].items():
+            if status >= "400":
+                assert list(response["content"]) == ["application/problem+json"], operation["operationId"]
+
+
+def test_every_link_leads_to_an_operation(document: dict[str, Any]) -> None:
+    ids = {operation["operationId"] for operation in operations(document)}
+    links = [
+        link["operationId"]
+        for operation in operations(document)
+        for response in operation["responses"].values()
+        for link in response.get("links", {}).values()
+    ]
+    assert links
+    assert set(links) <= ids
+
+
+def test_no_request_model_takes_keys_that_it_does_not_know() -> None:
+    models = list(Asked.__subclasses__())
+    while models:
+        model = models.pop()
+        models += model.__subclasses__()
+        assert model.model_config["extra"] == "forbid"
+
+
+def test_every_list_and_text_of_a_request_is_bounded(document: dict[str, Any]) -> None:
+    unbounded = []
+    for name, model in document["components"]["schemas"].items():
+        if name.endswith("Asked"):
+            for field, schema in model["properties"].items():
+                unbounded += [f"{name}.{field}" for part in _parts(schema) if _is_unbounded(part)]
+    assert unbounded == []
+
+
+def _parts(schema: dict[str, Any]) -> list[dict[str, Any]]:
+    below = [*schema.get("anyOf", []), *([schema["items"]] if "items" in schema else [])]
+    return [schema, *(part for inner in below for part in _parts(inner))]
+
+
+def _is_unbounded(schema: dict[str, Any]) -> bool:
+    if schema.get("type") == "array":
+        return "maxItems" not in schema
+    return schema.get("type") == "string" and not {"maxLength", "format", "enum", "const"} & set(schema)
