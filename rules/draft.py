@@ -44,7 +44,7 @@ class Written(Generic[M]):
 class Draft:
     """Everything that could be read. Entries with a fault are left out; `names` still has their ids.
 
-    `broken` lists the folders and files of which something was left out.
+    `broken` lists the folders and files of which something is missing or at fault.
     """
 
     names: Names
@@ -89,13 +89,6 @@ def add_file(draft: Draft, folder: str, node: Node, collector: Collector) -> Non
     Args:
         folder: What the file is: the folder it stands in, or the name of a top-level file without its ending.
     """
-    before = collector.count
-    _add(draft, folder, node, collector)
-    if collector.count > before:
-        draft.broken.add(folder)
-
-
-def _add(draft: Draft, folder: str, node: Node, collector: Collector) -> None:
     match folder:
         case "shop":
             draft.shop += _written(Shop, node, collector)

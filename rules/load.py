@@ -139,32 +139,43 @@ def _without_garbage_collection() -> Iterator[None]:
 
 @dataclass(slots=True)
 class _Shelf:
-    """The files of one directory."""
+    """The files of one directory, and the draft that is read from them."""
 
     root: Path
     prefix: str
     collector: Collector = field(default_factory=Collector)
     texts: dict[str, list[str]] = field(default_factory=dict)
+    draft: Draft = field(default_factory=lambda: Draft(names=Names()))
 
     def read(self) -> Draft:
-        draft = Draft(names=Names())
         if not self.root.is_dir():
             self.report(MISSING_DIRECTORY, self.prefix.rstrip("/") or ".", "this is not a directory")
-            return draft
-        for folder, path in self.listing():
-            self.read_file(draft, folder, path)
-        return draft
+            return self.draft
+        listing = self.listing()
+        self.report_missing({folder for folder, _ in listing})
+        for folder, path in listing:
+            self.read_file(folder, path)
+        return self.draft
 
     def listing(self) -> list[tuple[str, Path]]:
         """Catalog files with what they are, sorted by name; everything else is reported."""
-        found = [*self.top_level(), *(pair for folder in _FOLDERS for pair in self.folder(folder))]
+        return [*self.top_level(), *(pair for folder in _FOLDERS for pair in self.folder(folder))]
+
+    def report_missing(self, found: set[str]) -> None:
+        """Report what every catalog has and this one has not."""
         for name in _FILES:
-            if name not in {folder for folder, _ in found}:
+            if name not in found:
                 self.report(MISSING_FILE, f"{self.prefix}{name}.yaml", "this file is missing")
+                self.lose(name)
         for name in _NEEDED_FOLDERS:
-            if name not in {folder for folder, _ in found}:
+            if name not in found and name not in self.draft.broken:
                 self.report(EMPTY_DIRECTORY, f"{self.prefix}{name}", f"the catalog has no {name}")
-        return found
+                self.lose(name)
+
+    def lose(self, folder: str) -> None:
+        """Note that something of a folder is not read, so that ids which it may define are not unknown."""
+        self.draft.names.leave_open(folder)
+        self.draft.broken.add(folder)
 
     def top_level(self) -> Iterator[tuple[str, Path]]:
         for path in _visible(self.root):
@@ -177,22 +188,28 @@ class _Shelf:
 
     def folder(self, name: str) -> Iterator[tuple[str, Path]]:
         folder = self.root / name
-        if not folder.is_dir() or not self.is_inside(folder):
+        if not folder.is_dir():
+            return
+        if not self.is_inside(folder):
+            self.lose(name)
             return
         for path in _visible(folder):
             if path.suffix == ".yaml" and not path.is_dir():
                 yield name, path
             else:
                 self.report_unexpected(path)
+                self.lose(name)
 
-    def read_file(self, draft: Draft, folder: str, path: Path) -> None:
+    def read_file(self, folder: str, path: Path) -> None:
+        before = self.collector.count
         node = self.document(path)
         if node is None:
-            draft.names.leave_open(folder)
-            draft.broken.add(folder)
+            self.lose(folder)
             return
-        draft.names.add_file(folder, node, self.collector)
-        add_file(draft, folder, node, self.collector)
+        self.draft.names.add_file(folder, node, self.collector)
+        add_file(self.draft, folder, node, self.collector)
+        if self.collector.count > before:
+            self.draft.broken.add(folder)
 
     def document(self, path: Path) -> Node | None:
         file = self.name(path)

@@ -178,7 +178,9 @@ class _Gained:
     def refuse(self, path: str, name: str, claim: _Claim) -> None:
         first = self.claims[path].span.place if path in self.claims else self.place_of(path)
         message = f"{quote(name)} is given in another way at {first}, for bike {quote(self.before.id)}"
-        self.collector.report(CONTRADICTION, claim.span, message)
+        # A rule may contradict the same entry for many bikes: the first one stands for all.
+        if not self.collector.blames(claim.span):
+            self.collector.report(CONTRADICTION, claim.span, message)
 
     def place_of(self, path: str) -> str:
         found = next((self.origins[key] for key in sorted(self.origins) if _below(key, path)), None)

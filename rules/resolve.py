@@ -11,6 +11,7 @@ from rules.catalog.catalog import Ambiguous, Bike, Origin
 from rules.diagnostics import Collector, Span, quote
 from rules.draft import Written
 from rules.inherit import Branch, Effects, Removed, merge, origins, read_tree, to_node
+from rules.names import DUPLICATE_ID
 from rules.shape import WRONG_TYPE, read_entry
 from rules.spans import NEVER_APPLIES, check_spans
 from rules.yaml_nodes import find
@@ -78,6 +79,8 @@ class _Heirs:
         self.effects = Effects()
         self.applied: set[Span] = set()
         self.shared: dict[tuple[int, str, str], _Tree | None] = {}
+        self.repeated: dict[str, int] = {}
+        self.trim_index = 0
         self.entries = [self.changes(index) for index in self.in_order()]
 
     def in_order(self) -> list[int]:
@@ -111,11 +114,12 @@ class _Heirs:
         return None
 
     def add_all(self) -> None:
-        for trim in self.family.what.trims:
+        for index, trim in enumerate(self.family.what.trims):
+            self.trim_index = index
             for year in range(trim.years.first, trim.years.last + 1):
                 self.add_year(trim, year)
         for tree in self.shared.values():
-            if tree is not None:
+            if tree is not None and tree.bikes:
                 self.resolution.trees.append((tree.has, tuple(tree.bikes)))
         self.report()
 
@@ -144,8 +148,18 @@ class _Heirs:
             self.resolution.complete = False
             return
         bike = self.bike(trim, year, side, tree)
+        if bike.id in self.resolution.bikes or bike.id in self.resolution.ambiguous:
+            self.repeated[bike.id] = self.trim_index
+            return
         self.resolution.bikes[bike.id] = bike
         tree.bikes.append(bike.id)
+
+    def report_repeated(self) -> None:
+        """Report two bikes with one id: a trim is listed twice, or hyphens in ids make them alike."""
+        for bike, index in self.repeated.items():
+            span = self.family.at("trims", index, "id")
+            if not self.collector.blames(span):
+                self.collector.report(DUPLICATE_ID, span, f"bike {quote(bike)} is already defined")
 
     def bike(self, trim: Trim, year: int, side: SplitSide | None, tree: _Tree) -> Bike:
         family = self.family.what
@@ -188,6 +202,7 @@ class _Heirs:
             yield from (changes.splits[side.id] for changes in entries if side.id in changes.splits)
 
     def report(self) -> None:
+        self.report_repeated()
         self.effects.report(self.collector)
         trims = {trim.id for trim in self.family.what.trims}
         sides = {side.id for split in self.family.what.splits for side in split.sides}

@@ -121,6 +121,8 @@ def _check_loom(context: Context, written: Written[BikeFacts], bikes: tuple[str,
     loom = written.what.loom
     wiring = Wiring(context, written, ("loom",), loom.connectors, f"bike {quote(bikes[0])}")
     wiring.check_connectors("connectors", needs_place=True)
+    if not context.is_whole("rules"):
+        return
     # A rule may give the bike the connector that its own link leads to.
     provided = [context.resolution.bikes[bike].has.loom.connectors for bike in bikes]
     known = {name: connector for connectors in provided for name, connector in connectors.items()}

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TypeVar
 
 from rules.catalog.bike import BikeFacts
 from rules.catalog.connector import ConnectorType, ContactMap
@@ -15,6 +16,8 @@ from rules.diagnostics import Code, Collector, Span, quote
 from rules.draft import Draft, Written
 from rules.nearest import did_you_mean
 from rules.resolve import Resolution
+
+T = TypeVar("T")
 
 BIKE_WORDS = frozenset(("family", "maker", "year", "trim", "mount", "cooling"))
 """What conditions can ask of every bike, besides its recorded facts."""
@@ -55,7 +58,7 @@ class Context:
 
     @cached_property
     def places(self) -> dict[str, Place]:
-        return {place.what.id: place.what for place in self.draft.places}
+        return _first_of_each((place.what.id, place.what) for place in self.draft.places)
 
     @cached_property
     def slots(self) -> frozenset[str]:
@@ -63,15 +66,15 @@ class Context:
 
     @cached_property
     def types(self) -> dict[str, ConnectorType]:
-        return {item.what.id: item.what for item in self.draft.connector_types}
+        return _first_of_each((item.what.id, item.what) for item in self.draft.connector_types)
 
     @cached_property
     def maps(self) -> dict[str, ContactMap]:
-        return {item.what.id: item.what for item in self.draft.contact_maps}
+        return _first_of_each((item.what.id, item.what) for item in self.draft.contact_maps)
 
     @cached_property
     def parts(self) -> dict[str, Part]:
-        return {part.what.id: part.what for part in self.draft.parts}
+        return _first_of_each((part.what.id, part.what) for part in self.draft.parts)
 
     @cached_property
     def lines(self) -> dict[str, str]:
@@ -120,3 +123,8 @@ class Context:
             and place in self.places
             and part.slot in self.places[place].slots
         )
+
+
+def _first_of_each(pairs: Iterable[tuple[str, T]]) -> dict[str, T]:
+    """Of two entries with one id, which is reported elsewhere, keep the first."""
+    return dict(reversed(tuple(pairs)))

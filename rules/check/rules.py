@@ -124,7 +124,8 @@ def _check_provided(context: Context, rule: Written[Rule], provides: Provides) -
     known |= provides.connector
     own = Wiring(context, rule, (), provides.connector, shown(provides.id))
     own.check_connectors("connector", needs_place=True)
-    Wiring(context, rule, (), known, shown(provides.id)).check_links(provides.links)
+    if context.is_whole("bikes"):
+        Wiring(context, rule, (), known, shown(provides.id)).check_links(provides.links)
     for fed, feeding in provides.links.items():
         if not {end.partition(".")[0] for end in (fed, feeding)} & set(provides.connector):
             message = f"link {quote(fed)} touches no connector of this rule"

@@ -1,0 +1,1 @@
+"""Seeded faults, by what they are about."""
