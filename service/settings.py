@@ -61,7 +61,7 @@ class UnknownSettings(Exception):  # noqa: N818 -- it names what was found, like
 
 
 def _complaint(name: str, near: str | None) -> str:
-    return f"{name} is no setting" + (f"; did you mean {near}?" if near else "")
+    return f"{name} is no setting" + (f"; did you mean {PREFIX}{near.upper()}?" if near else "")
 
 
 def read_settings(environ: Mapping[str, str] = os.environ) -> Settings:
@@ -71,10 +71,12 @@ def read_settings(environ: Mapping[str, str] = os.environ) -> Settings:
         UnknownSettings: A variable with our prefix that is no setting, with the nearest name.
         pydantic.ValidationError: A value that its setting does not take.
     """
-    known = [PREFIX + name.upper() for name in Settings.model_fields]
-    strange = sorted(
-        name for name in environ if name.upper().startswith(PREFIX) and name.upper() not in known
-    )
+    ours = sorted(name for name in environ if name.upper().startswith(PREFIX))
+    strange = [name for name in ours if _bare(name) not in Settings.model_fields]
     if strange:
-        raise UnknownSettings({name: nearest(name.upper(), known) for name in strange})
+        raise UnknownSettings({name: nearest(_bare(name), Settings.model_fields) for name in strange})
     return Settings()
+
+
+def _bare(name: str) -> str:
+    return name[len(PREFIX) :].lower()

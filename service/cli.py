@@ -1,0 +1,163 @@
+"""The `loomway` command: for a person, what the API does for a program.
+
+Answers go to stdout; faults, hints and progress to stderr. Exit codes: 0 answered, whatever the answer is;
+1 `check` found errors, or a case failed; 2 the command, a setting or a question is wrong; 3 the catalog was
+refused. Everything heavy is imported by the command that needs it.
+"""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Annotated, Literal
+
+import typer
+
+app = typer.Typer(
+    name="loomway",
+    help="What fits a touring motorcycle's sound system, and which way an upgrade can go.",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+    context_settings={"help_option_names": ["-h", "--help"]},
+)
+
+Json = Annotated[bool, typer.Option("--json", help="Answer in JSON, as the API does.")]
+CatalogDir = Annotated[
+    Path | None,
+    typer.Option(
+        "--catalog", metavar="DIR", help="Catalog to ask.  [default: the demo catalog]", show_default=False
+    ),
+]
+Directory = Annotated[Path, typer.Argument(metavar="DIR", help="Directory of a catalog.")]
+On = Annotated[
+    str | None, typer.Option("--on", metavar="DAY", help="Day of fitting, 2027-03-31.  [default: today]")
+]
+Fitter = Annotated[Literal["shop", "home"], typer.Option("--fitter", help="Who fits.")]
+
+
+@app.command()
+def demo(
+    catalog: CatalogDir = None,
+    no_serve: Annotated[bool, typer.Option("--no-serve", help="Tell the story and stop.")] = False,
+) -> None:
+    """Tell one rider's story on the demo catalog, and serve it.
+
+    LOOMWAY_PORT chooses the port; 0 takes a free one.
+    """
+    from service.settings import read_settings
+    from service.terminal.demo import tell
+    from service.terminal.reading import open_catalog
+    from service.terminal.serving import serve_release
+
+    settings = read_settings()
+    serving = open_catalog(catalog)
+    tell(serving)
+    if not no_serve:
+        serve_release(serving.release, settings, serving)
+
+
+@app.command()
+def serve(catalog: CatalogDir = None) -> None:
+    """Serve a catalog over REST until stopped.
+
+    Settings come from the environment: LOOMWAY_HOST, LOOMWAY_PORT, LOOMWAY_CATALOG, and more in docs/api.md.
+    """
+    from service.settings import read_settings
+    from service.terminal.reading import open_catalog
+    from service.terminal.serving import serve_release
+
+    settings = read_settings()
+    serving = open_catalog(catalog or settings.catalog)
+    serve_release(serving.release, settings, serving)
+
+
+@app.command()
+def check(directory: Directory, json: Json = False) -> None:
+    """Find every fault of a catalog, each with its file and line."""
+    from service.terminal.check import check_directory
+
+    sys.exit(check_directory(directory, as_json=json))
+
+
+@app.command()
+def cases(directory: Directory, json: Json = False) -> None:
+    """Do a catalog's own cases come out as they should?"""
+    from service.terminal.cases import ask_cases
+    from service.terminal.reading import open_catalog
+
+    sys.exit(ask_cases(open_catalog(directory), as_json=json))
+
+
+@app.command()
+def fit(
+    bike: Annotated[str, typer.Argument(help="Id of a bike.")],
+    part: Annotated[str, typer.Argument(help="Id of a part.")],
+    place: Annotated[
+        str | None, typer.Option("--place", help="Where.  [default: anywhere]", show_default=False)
+    ] = None,
+    on: On = None,
+    fitter: Fitter = "shop",
+    why: Annotated[
+        bool, typer.Option("--why", help="Show the rules, facts and sources behind the answer.")
+    ] = False,
+    json: Json = False,
+    catalog: CatalogDir = None,
+) -> None:
+    """Does this part fit this bike, and if not, what would make it fit?"""
+    from rules.question import FitQuestion
+    from service.terminal.days import read_day
+    from service.terminal.fit import answer_fit
+    from service.terminal.reading import open_catalog
+
+    question = FitQuestion(bike=bike, part=part, place=place, on=read_day(on), fitter=fitter)
+    answer_fit(open_catalog(catalog), question, as_json=json, why=why)
+
+
+@app.command()
+def plan(
+    question: Annotated[
+        Path, typer.Argument(metavar="QUESTION.yaml", help="A question; docs/api.md shows one.")
+    ],
+    json: Json = False,
+    catalog: CatalogDir = None,
+) -> None:
+    """What now, what later, for the least money, unrewired?"""
+    from service.terminal.plan import answer_plan
+    from service.terminal.question import read_path_question
+    from service.terminal.reading import open_catalog
+
+    asked = read_path_question(question)
+    answer_plan(open_catalog(catalog), asked, as_json=json)
+
+
+@app.command()
+def explain(
+    word: Annotated[
+        str, typer.Argument(help="A rule, kind of rule, diagnostic or problem code, verdict, part or bike.")
+    ],
+    fact: Annotated[
+        str | None, typer.Argument(help="For a bike: one fact, or the beginning of several.")
+    ] = None,
+    json: Json = False,
+    catalog: CatalogDir = None,
+) -> None:
+    """What is this rule, code or word; where is a fact from?"""
+    from service.terminal.explain import explain_word
+    from service.terminal.reading import open_catalog
+
+    explain_word(open_catalog(catalog).catalog, word, fact, as_json=json)
+
+
+def main() -> None:
+    """Run the command; a caller's mistake is told in a line or two, without a traceback."""
+    try:
+        app()
+    except Exception as error:
+        from service.terminal.mistakes import exit_code
+
+        code = exit_code(error)
+        if code is None:
+            raise
+        sys.exit(code)

@@ -1,0 +1,48 @@
+"""What a person is told who mistook an id, a file or a setting, and with which exit code."""
+
+from __future__ import annotations
+
+from pydantic import ValidationError
+
+from rules.errors import LoomwayError, MalformedQuestion, UnknownId
+from rules.load import CatalogRefused
+from service.settings import UnknownSettings
+from service.terminal.output import hint
+
+WRONG_COMMAND = 2
+CATALOG_REFUSED = 3
+
+_LISTED_BY = {
+    "bike": "loomway explain bikes",
+    "part": "loomway explain parts",
+    "place": "loomway explain places",
+}
+
+
+class WrongCommand(Exception):  # noqa: N818 -- it names what is wrong, like every exception here
+    """A command or one of its files cannot be understood. Its text says what to do."""
+
+
+def exit_code(error: Exception) -> int | None:
+    """Tell a person of their mistake, and give the exit code; None if it is no mistake of theirs."""
+    match error:
+        case CatalogRefused():
+            hint(str(error), "this catalog cannot be asked anything; `loomway check DIR` explains each fault")
+            return CATALOG_REFUSED
+        case UnknownId():
+            hint(f"the catalog has no such {error.what}; {_suggestion(error)}")
+        case MalformedQuestion():
+            hint(f"{error.field}: {error}; {error.cure}")
+        case LoomwayError() | WrongCommand() | UnknownSettings():
+            hint(str(error))
+        case ValidationError():
+            hint(*(f"LOOMWAY_{str(fault['loc'][0]).upper()}: {fault['msg']}" for fault in error.errors()))
+        case _:
+            return None
+    return WRONG_COMMAND
+
+
+def _suggestion(error: UnknownId) -> str:
+    if error.nearest:
+        return f"did you mean {' or '.join(error.nearest)}?"
+    return f"`{_LISTED_BY[error.what]}` lists them" if error.what in _LISTED_BY else "check the spelling"

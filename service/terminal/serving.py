@@ -1,0 +1,39 @@
+"""Serving until stopped, on a port that may be any free one."""
+
+from __future__ import annotations
+
+import socket
+
+import uvicorn
+
+from rules.release import Release
+from service.app import create_app
+from service.serving import Serving
+from service.settings import Settings
+from service.terminal.mistakes import WrongCommand
+from service.terminal.output import hint
+
+
+def serve_release(release: Release, settings: Settings, serving: Serving) -> None:
+    """Serve a release whose engine is compiled already, and say where."""
+    app = create_app(release, settings, serve=lambda _: serving)
+    listening = _listen(settings)
+    port = listening.getsockname()[1]
+    host = f"[{settings.host}]" if ":" in settings.host else settings.host
+    hint(f"Loomway answers at http://{host}:{port}/v1/catalog (Ctrl-C stops it)")
+    server = uvicorn.Server(uvicorn.Config(app, log_level="warning", access_log=False, server_header=False))
+    try:
+        server.run(sockets=[listening])
+    except KeyboardInterrupt:
+        # uvicorn raises the signal again once it has stopped; stopping was what was asked for.
+        hint("stopped")
+
+
+def _listen(settings: Settings) -> socket.socket:
+    family = socket.AF_INET6 if ":" in settings.host else socket.AF_INET
+    try:
+        return socket.create_server((settings.host, settings.port), family=family, backlog=2048)
+    except OSError as error:
+        raise WrongCommand(
+            f"cannot listen on port {settings.port} of {settings.host}; LOOMWAY_PORT=0 takes a free one"
+        ) from error
