@@ -185,8 +185,10 @@ def _report(fault: Fault, node: Node, collector: Collector) -> None:
 
 
 def _places(fault: Fault, node: Node) -> tuple[Span, ...]:
-    # A value without an agreed meaning was reported by the reader, at the value or at its key.
     path = fault.trail.path
+    if path and (fault.trail.at_key or fault.type == "extra_forbidden"):
+        return (key_span(node, *path),)
+    # A value without an agreed meaning was reported by the reader, at the value or at its key.
     return value_span(node, *path), key_span(node, *path) if path else value_span(node)
 
 
