@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, field
 
 from rules.diagnostics import Code, Collector, Span, quote
@@ -34,12 +34,17 @@ _SINGLE = {
 }
 
 
+_MOST_COMPARISONS = 300_000
+"""Pairs of ids compared for suggestions in one run: a few seconds at most. Later faults go without."""
+
+
 @dataclass(slots=True)
 class Names:
     """Ids by kind. A kind is open when a file that may define more of them could not be read."""
 
     defined: dict[str, dict[str, Span]] = field(default_factory=dict)
     open_kinds: set[str] = field(default_factory=set)
+    _comparisons_left: int = _MOST_COMPARISONS
 
     def add(self, kind: str, name: str, span: Span, collector: Collector) -> None:
         """Take in an id; a second one of the same kind is reported with the place of the first."""
@@ -66,8 +71,18 @@ class Names:
     def suggest(self, kind: str, name: str) -> str | None:
         """A hint that names the nearest id and where it is defined."""
         known = self.defined.get(kind, {})
-        near = nearest(name, known)
+        near = self._nearest(name, known)
         return f"did you mean `{near}`, defined at {known[near].place}?" if near else None
+
+    def suggest_word(self, word: str, known: Collection[str]) -> str | None:
+        """A hint that names the nearest of some words."""
+        near = self._nearest(word, known)
+        return f"did you mean `{near}`?" if near else None
+
+    def _nearest(self, word: str, known: Collection[str]) -> str | None:
+        # A price list of a catalog that has lost its parts would compare thousands of ids with thousands.
+        self._comparisons_left -= len(known)
+        return nearest(word, known) if self._comparisons_left >= 0 else None
 
 
 def kinds_of(folder: str) -> Iterable[str]:

@@ -39,7 +39,7 @@ PROVIDES_CHAIN = Code(
 )
 MISSING_SOURCE = Code(
     name="missing-source",
-    about="A rule of kind `provides` or a measured exception without a source.",
+    about="A rule of kind `provides` without a source.",
     why="what it says becomes a fact of the bike, and every finding names the source of its facts",
     hint="add `source` with kind, ref and date",
     example="kind: provides  # without source",

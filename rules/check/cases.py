@@ -11,7 +11,6 @@ from rules.check.facts import MISSING_UNIT, is_bare_number
 from rules.check.ids import UNKNOWN_BIKE, UNKNOWN_PART, UNKNOWN_PLACE, UNKNOWN_RULE
 from rules.diagnostics import Code, quote
 from rules.draft import Written
-from rules.nearest import did_you_mean
 from rules.shape import BAD_YEARS, OUT_OF_RANGE
 from rules.yaml_nodes import Step
 
@@ -85,7 +84,8 @@ def _check_bike(context: Context, case: Written[Case], path: Path, bike: str) ->
     known = [*context.resolution.bikes, *context.resolution.ambiguous]
     if bike not in known and context.is_whole("bikes"):
         message = f"this case names bike {quote(bike)}, which is not in the catalog"
-        context.report(UNKNOWN_BIKE, case.at(*path), message, did_you_mean(bike, known))
+        hint = context.draft.names.suggest_word(bike, known)
+        context.report(UNKNOWN_BIKE, case.at(*path), message, hint)
 
 
 def _bikes(case: Case) -> Named:

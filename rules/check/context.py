@@ -14,7 +14,6 @@ from rules.catalog.place import Place
 from rules.catalog.rule import Provides
 from rules.diagnostics import Code, Collector, Span, quote
 from rules.draft import Draft, Written
-from rules.nearest import did_you_mean
 from rules.resolve import Resolution
 
 T = TypeVar("T")
@@ -53,7 +52,7 @@ class Context:
         if name in words:
             return True
         message = f"{who} names {what} {quote(name)}, which is not there"
-        self.report(code, span, message, did_you_mean(name, words))
+        self.report(code, span, message, self.draft.names.suggest_word(name, words))
         return False
 
     @cached_property

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from graphlib import CycleError, TopologicalSorter
 
 from rules.check.context import Context
 from rules.diagnostics import Code, Span, quote
@@ -34,9 +35,9 @@ def report_cycles(
         after: What each id comes after.
         spans: Where each id says so.
     """
-    # Most catalogs have no such lists, and importing networkx takes longer than reading all their files.
-    if not any(after.values()):
+    if not _has_cycle(after):
         return
+    # Importing networkx takes longer than reading all files of a catalog, and most have no cycle to name.
     import networkx as nx  # noqa: PLC0415 - see above.
 
     graph = nx.DiGraph((one, other) for one in sorted(after) for other in after[one] if other in after)
@@ -48,3 +49,11 @@ def report_cycles(
             at = cycle.index(min(cycle))
             ring = [*cycle[at:], *cycle[:at], min(cycle)]
             context.report(code, spans[min(cycle)], f"cycle: {' after '.join(map(quote, ring))}")
+
+
+def _has_cycle(after: Mapping[str, Iterable[str]]) -> bool:
+    try:
+        TopologicalSorter(after).prepare()
+    except CycleError:
+        return True
+    return False

@@ -64,8 +64,8 @@ def _check_parts(context: Context) -> None:
 
 def _check_all_priced(context: Context) -> None:
     sold = {part for item in context.draft.price_lists for part in item.what.prices}
-    bundled = {member for part in context.parts.values() for member in part.members}
+    sold |= {member for part in context.parts.values() for member in part.members}
     for part in context.draft.parts:
-        if part.what.id not in sold | bundled and not part.what.stock_only:
+        if part.what.id not in sold and not part.what.stock_only:
             message = f"part {quote(part.what.id)} is in no price list"
             context.report(NEVER_PRICED, part.at("id"), message)
