@@ -5,8 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import Annotated, cast
 
-from fastapi import Depends, Path, Request
-from starlette.exceptions import HTTPException
+from fastapi import Depends, HTTPException, Path, Request
 
 from service.serving import Serving
 from service.shapes.base import Day

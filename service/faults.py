@@ -48,7 +48,6 @@ _CODES: Mapping[str, str] = {
     "extra_forbidden": "unknown-field",
     "literal_error": "not-a-choice",
     "enum": "not-a-choice",
-    "iso_day": "not-a-day",
     "finite_number": "not-finite",
     "greater_than_equal": "too-small",
     "less_than_equal": "too-large",

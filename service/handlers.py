@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Awaitable, Callable
 from typing import Any
 
 from fastapi import FastAPI, Request, Response
 from fastapi.exceptions import RequestValidationError
-from starlette.exceptions import HTTPException
 
 from rules.errors import LoomwayError
 from service.faults import faults
@@ -21,21 +21,22 @@ from service.problems import (
     NO_SUCH_ADDRESS,
     NOT_JSON,
     WRONG_METHOD,
+    Kind,
     problem,
     problem_of,
 )
 from service.shapes.problem import Problem
 
-_BY_STATUS = {
-    kind.status: kind for kind in (MALFORMED_JSON, NO_SUCH_ADDRESS, WRONG_METHOD, BODY_TOO_LARGE, NOT_JSON)
-}
+_REFUSALS = (MALFORMED_JSON, NO_SUCH_ADDRESS, WRONG_METHOD, BODY_TOO_LARGE, NOT_JSON)
+"""What the framework, or a layer of ours, refuses with a bare status."""
 
 
 def install_handlers(app: FastAPI) -> None:
     """Answer every error of an application with a problem document."""
     app.add_exception_handler(LoomwayError, _on_mistake)
     app.add_exception_handler(RequestValidationError, _on_malformed)
-    app.add_exception_handler(HTTPException, _on_refusal)
+    for kind in _REFUSALS:
+        app.add_exception_handler(kind.status, _refusal(kind))
     app.add_exception_handler(Exception, _on_failure)
 
 
@@ -52,12 +53,13 @@ async def _on_malformed(request: Request, error: Exception) -> Response:
     return _respond(problem(kind, _release(request), field=found[0].field, found=found))
 
 
-async def _on_refusal(request: Request, error: Exception) -> Response:
-    assert isinstance(error, HTTPException)  # noqa: S101 -- it is registered for this class only
-    kind = _BY_STATUS.get(error.status_code, INTERNAL)
-    field = "/body" if kind in (MALFORMED_JSON, BODY_TOO_LARGE) else None
-    headers = {"Allow": ", ".join(_methods(request))} if kind is WRONG_METHOD else {}
-    return _respond(problem(kind, _release(request), field=field), headers)
+def _refusal(kind: Kind) -> Callable[[Request, Exception], Awaitable[Response]]:
+    async def on_refusal(request: Request, _: Exception) -> Response:
+        field = "/body" if kind in (MALFORMED_JSON, BODY_TOO_LARGE) else None
+        headers = {"Allow": ", ".join(_methods(request))} if kind is WRONG_METHOD else {}
+        return _respond(problem(kind, _release(request), field=field), headers)
+
+    return on_refusal
 
 
 async def _on_failure(request: Request, _: Exception) -> Response:

@@ -2,9 +2,16 @@
 
 from __future__ import annotations
 
-from starlette.datastructures import Headers, MutableHeaders
-from starlette.exceptions import HTTPException
-from starlette.types import ASGIApp, Message, Receive, Scope, Send
+from collections.abc import Awaitable, Callable, MutableMapping
+from typing import Any
+
+from fastapi import HTTPException
+
+Scope = MutableMapping[str, Any]
+Message = MutableMapping[str, Any]
+Receive = Callable[[], Awaitable[Message]]
+Send = Callable[[Message], Awaitable[None]]
+Application = Callable[[Scope, Receive, Send], Awaitable[None]]
 
 RELEASE_HEADER = "Loomway-Release"
 
@@ -15,7 +22,7 @@ class BodyLimit:
     FastAPI's own limit answers in plain text, past the problem documents, so it is not used.
     """
 
-    def __init__(self, app: ASGIApp, limit_bytes: int) -> None:
+    def __init__(self, app: Application, limit_bytes: int) -> None:
         self.app = app
         self.limit_bytes = limit_bytes
 
@@ -24,7 +31,7 @@ class BodyLimit:
         if scope["type"] != "http":
             await self.app(scope, receive, send)
             return
-        announced = _content_length(scope)
+        announced = _announced(scope)
         taken = 0
 
         async def counted() -> Message:
@@ -40,16 +47,16 @@ class BodyLimit:
         await self.app(scope, counted, send)
 
 
-def _content_length(scope: Scope) -> int:
-    text = Headers(scope=scope).get("content-length", "0")
+def _announced(scope: Scope) -> int:
+    text: bytes = dict(scope["headers"]).get(b"content-length", b"0")
     # The server has refused what is no number; this only keeps a huge one from being converted.
-    return int(text[:20]) if text.isdecimal() else 0
+    return int(text[:20]) if text.isdigit() else 0
 
 
 class PinRelease:
     """Pins what is served to the request, so that no swap splits an answer, and names it in a header."""
 
-    def __init__(self, app: ASGIApp) -> None:
+    def __init__(self, app: Application) -> None:
         self.app = app
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
@@ -59,10 +66,11 @@ class PinRelease:
             return
         serving = scope["app"].state.serving
         scope.setdefault("state", {})["serving"] = serving
+        header = (RELEASE_HEADER.lower().encode(), serving.name.encode())
 
         async def named(message: Message) -> None:
-            if message["type"] == "http.response.start":
-                MutableHeaders(scope=message).setdefault(RELEASE_HEADER, serving.name)
+            if message["type"] == "http.response.start" and header not in message["headers"]:
+                message["headers"] = [*message["headers"], header]
             await send(message)
 
         await self.app(scope, receive, named)

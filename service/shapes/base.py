@@ -7,23 +7,18 @@ from datetime import date
 from typing import Annotated, ClassVar, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, Strict, StrictBool, StrictFloat, StrictStr
-from pydantic_core import PydanticCustomError
 
 _ISO_DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", re.ASCII)
 
 
 def _iso_day(raw: object) -> object:
-    # Without this a whole number would be read as seconds since 1970.
-    if isinstance(raw, date) or (isinstance(raw, str) and _ISO_DAY.fullmatch(raw)):
-        return raw
-    raise PydanticCustomError("iso_day", "a day is written 2027-03-31")
+    # A whole number would be read as seconds since 1970, and no text is a day.
+    return raw if isinstance(raw, date) or (isinstance(raw, str) and _ISO_DAY.fullmatch(raw)) else ""
 
 
 def _json_number(raw: object) -> object:
-    # JSON has one kind of number, so 3.0 is whole; neither true nor "3" is a number.
-    if isinstance(raw, bool) or not isinstance(raw, (int, float)):
-        raise PydanticCustomError("int_type", "this is no number")
-    return raw
+    # JSON has one kind of number, so 3.0 is whole. Neither true nor "3" is a number, and nor is None.
+    return raw if isinstance(raw, (int, float)) and not isinstance(raw, bool) else None
 
 
 Id = Annotated[str, Strict(), Field(min_length=1, max_length=80)]

@@ -55,8 +55,3 @@ def test_what_is_answered_to_a_body_is_kept_by_no_cache(client: TestClient) -> N
     )
     assert answer.headers["cache-control"] == "no-store"
     assert "etag" not in answer.headers
-
-
-def test_a_release_swapped_while_answering_is_not_mixed_in(client: TestClient) -> None:
-    answer = client.get("/v1/catalog")
-    assert answer.headers["loomway-release"] == answer.json()["release"]["name"]

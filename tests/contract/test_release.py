@@ -1,0 +1,42 @@
+"""An answer comes from one release from its first byte to its last, whatever is swapped meanwhile."""
+
+from __future__ import annotations
+
+from fastapi.testclient import TestClient
+
+from rules.answer import FitAnswer
+from rules.question import FitQuestion
+from rules.release import Release
+from service.serving import Serving
+from tests.contract.canned import CannedEngine
+from tests.contract.small import small_app, small_release
+
+QUESTIONS = {"questions": [{"bike": "bittern-2019-plain", "part": "curlew-slim"}] * 3}
+
+
+def test_a_release_swapped_while_answering_is_not_mixed_in() -> None:
+    app = small_app()
+    later = Release(id="r-later", catalog=small_release().catalog)
+
+    class Swapping(CannedEngine):
+        def fit(self, question: FitQuestion) -> FitAnswer:
+            app.state.serving = Serving(release=later, engine=CannedEngine(later.catalog))
+            return super().fit(question)
+
+    app.state.serving = Serving(release=small_release(), engine=Swapping(small_release().catalog))
+    with TestClient(app) as client:
+        first = client.post("/v1/fitment-checks", json=QUESTIONS)
+        second = client.post("/v1/fitment-checks", json=QUESTIONS)
+    assert (first.headers["loomway-release"], first.json()["release"]["name"]) == ("r-small.1", "r-small.1")
+    assert (second.headers["loomway-release"], second.json()["release"]["name"]) == ("r-later.1", "r-later.1")
+
+
+def test_every_answer_names_its_release_in_header_and_body() -> None:
+    app = small_app()
+    bike, part, on = "bittern-2019-plain", "curlew-slim", "2026-05-01"
+    with TestClient(app) as client:
+        for path, methods in app.openapi()["paths"].items():
+            if "get" in methods:
+                answer = client.get(path.format(bike=bike, part=part, on=on, release="r-small.1"))
+                assert answer.status_code == 200
+                assert answer.headers["loomway-release"] == answer.json()["release"]["name"] == "r-small.1"
