@@ -63,12 +63,11 @@ def _compare(comparison: Comparison, value):
 
 def things(world: World, build: Build, added: Build, day: date):
     """Check everything that does not depend on the wiring."""
-    if not _slots_hold(world, build):
+    if not _slots_hold(world, build) or not all(_hosted(world, build, placement) for placement in build):
         return False
     return every(
         [
             *(_carried(world, build, placement) for placement in build),
-            *(_hosted(world, build, placement) for placement in build),
             *(not world.on_hold(placement.part, day) for placement in added),
             *(None for one in build - world.present if one.place in world.found.unknown_work),
             *_rule_checks(world, build),

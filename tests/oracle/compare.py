@@ -19,7 +19,6 @@ from rules.question import FitQuestion, PathQuestion
 from rules.verdict import Verdict
 from tests.oracle import paths_brute, paths_cpsat, show, verdicts, verdicts_brute
 from tests.oracle.generate import PathInstance, VerdictInstance, path_instance, verdict_instance
-from tests.oracle.reading import World
 
 
 class Compared(NamedTuple):
@@ -48,7 +47,7 @@ def declared(catalog, question: FitQuestion) -> Fit:
     return _as_fit(question, verdicts.judge(catalog, question))
 
 
-def _as_fit(question: FitQuestion, judged: verdicts.Judged) -> Fit:
+def _as_fit(question: FitQuestion, judged: verdicts.Judged | verdicts_brute.Judged) -> Fit:
     if judged.cost is None:
         return Fit(str(judged.verdict))
     pieces = judged.pieces if judged.verdict == Verdict.FITS_WITH else 0
@@ -57,19 +56,7 @@ def _as_fit(question: FitQuestion, judged: verdicts.Judged) -> Fit:
 
 def enumerated(catalog, question: FitQuestion) -> Fit:
     """Try every set of extras."""
-    sides = [question.bike] if question.bike in catalog.bikes else catalog.ambiguous[question.bike].sides
-    judged = [_best_place(catalog, question, side) for side in sides]
-    if len({(one.verdict, one.place, one.extras) for one in judged}) > 1:
-        return Fit(str(Verdict.NOT_VERIFIED))
-    one = judged[0] if len({one.cost for one in judged}) == 1 else judged[0]._replace(cost=None)
-    return _as_fit(question, one)
-
-
-def _best_place(catalog, question: FitQuestion, bike: str) -> verdicts.Judged:
-    places = [question.place] if question.place else sorted(World(catalog, bike, question.found).has.places)
-    judged = [(verdicts_brute.judge_at(catalog, question, bike, place), place) for place in places]
-    best, place = min(judged, key=lambda one: (*verdicts_brute.rank(one[0])[:3], one[1]))
-    return verdicts.Judged(best.verdict, place, best.cost, best.pieces, tuple(sorted(best.extras, key=str)))
+    return _as_fit(question, verdicts_brute.judge(catalog, question))
 
 
 def _engine_fit(answer: FitAnswer, oracle: Fit) -> Fit:

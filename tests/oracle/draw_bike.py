@@ -69,7 +69,7 @@ class BikeBox:
 
     def _facts(self, stock: dict[str, str]) -> BikeFacts:
         facts = {
-            "charging_headroom_a": self.maybe(self.rng.choice([4.0, 9.0, 14.0, 22.0])),
+            "charging_headroom_a": self.maybe(self.rng.choice([4.0, 9.0, 14.0, 22.0, 22.0])),
             "idle_headroom_a": 2.0,
             "tail_limit_kg": self.maybe(self.rng.choice([2.0, 4.0, 7.0])),
             "hinge": self.rng.choice(["long", "short"]),
@@ -87,16 +87,18 @@ class BikeBox:
         geometry: dict[str, Any] = {}
         if name in {*PAIRS, "lid"}:
             geometry = {
-                "depth_mm": self.rng.choice([50.0, 58.0, 65.0]),
-                "opening_mm": self.rng.choice([128.0, 130.0, 165.0]),
+                "depth_mm": self.rng.choice([50.0, 58.0, 65.0, 65.0]),
+                "opening_mm": self.rng.choice([128.0, 130.0, 130.0, 165.0]),
             }
             geometry = {
                 key: self.maybe(value)
                 for key, value in geometry.items()
                 if self.rng.random() >= self.doubt * 0.4
             }
-        needs_carrier = name in {"lowers", "rear_pods"} and self.rear != "factory" and self.rng.random() < 0.5
-        limit = self.rng.choice([None, None, 2.0, 4.5]) if name != "dash" else None
+        needs_carrier = (
+            name in {"lowers", "rear_pods"} and self.rear != "factory" and self.rng.random() < 0.35
+        )
+        limit = self.rng.choice([None, None, 3.0, 4.5]) if name != "dash" else None
         return BikePlace(
             geometry=geometry,
             carrier_needed=self.maybe(needs_carrier) if name in {"lowers", "rear_pods"} else False,

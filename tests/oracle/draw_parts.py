@@ -125,9 +125,9 @@ class PartBox:
         cable = Cable(
             area_mm2=self.maybe(self.rng.choice([4.0, 6.0, 10.0]), 0.5),
             length_m=self.maybe(self.rng.choice([1.5, 2.5, 4.5]), 0.5),
-            ampacity_a=self.maybe(self.rng.choice([15.0, 20.0, 30.0, 40.0]), 0.5),
+            ampacity_a=self.maybe(self.rng.choice([15.0, 20.0, 30.0, 40.0, 40.0]), 0.5),
             fuses_a=tuple(
-                sorted(self.rng.sample([10.0, 15.0, 20.0, 25.0, 30.0], self.rng.choice([2, 3, 4])))
+                sorted(self.rng.sample([10.0, 15.0, 20.0, 25.0, 30.0], self.rng.choice([3, 4, 5, 5])))
             ),
         )
         return self.make(name, "power_kit", slot="power", at=("battery",), connectors=plugs, cable=cable)
@@ -215,9 +215,12 @@ class PartBox:
         paired = at != ("lid",)
         speaker = Speaker(
             impedance_ohm=self.maybe(self.rng.choice([2.0, 4.0, 4.0, 4.0, 8.0]), 0.5),
-            rms_w=self.maybe(rms or self.rng.choice([15.0, 30.0, 45.0, 60.0, 90.0]), 0.5),
+            rms_w=self.maybe(rms or self.rng.choice([15.0, 30.0, 60.0, 90.0, 90.0]), 0.5),
         )
-        spec = {"cutout_mm": self.rng.choice([130.0, 165.0]), "depth_mm": self.rng.choice([48.0, 56.5, 63.0])}
+        spec = {
+            "cutout_mm": self.rng.choice([130.0, 130.0, 165.0]),
+            "depth_mm": self.rng.choice([48.0, 56.5, 63.0]),
+        }
         spec = {key: self.maybe(value) for key, value in spec.items() if not self.chance(self.doubt * 0.4)}
         plugs = {"terminals": takes(plug, paired=paired, needed=True)}
         tags = ("deep",) if self.chance(0.3) else ()

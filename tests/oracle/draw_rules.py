@@ -168,7 +168,7 @@ class RuleBox:
         )
 
     def _needs(self) -> None:
-        for _ in range(self.rng.choice([0, 0, 1, 1, 2])):
+        for _ in range(self.rng.choice([0, 0, 0, 1, 1, 2])):
             self.add(
                 Requires,
                 "needs",
@@ -178,7 +178,7 @@ class RuleBox:
                 same_place=self.chance(0.3),
                 when=self.when(),
             )
-        for _ in range(self.rng.choice([0, 0, 1, 1])):
+        for _ in range(self.rng.choice([0, 0, 0, 1])):
             together = self.selector() if self.chance(0.6) else None
             when = self.when(0.4) if together else self.condition()
             self.add(

@@ -7,14 +7,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
-from itertools import count
 from random import Random
 
 from rules.build import AsFound, LedgerEntry, Measured, Placement
 from rules.catalog.catalog import Ambiguous, Bike, Catalog, Position
+from rules.catalog.facts import DateSpan
 from rules.catalog.part import Part
 from rules.catalog.shop import Shop
 from rules.question import FitQuestion, Fitter, PathQuestion, Stage, Want
+from rules.verdict import Verdict
+from tests.oracle import paths_brute, verdicts_brute
 from tests.oracle.checks_brute import electrics, things
 from tests.oracle.draw_bike import BikeBox, draw_places
 from tests.oracle.draw_parts import UNKNOWN, PartBox
@@ -44,29 +46,68 @@ class PathInstance:
 
 
 def verdict_instance(seed: int) -> VerdictInstance:
-    """Draw a fit question whose bike, as it left the works, is valid."""
-    for attempt in count():
-        rng = Random(f"verdict {seed} {attempt}")
-        doubt = rng.choice([0.0, 0.0, 0.02, 0.06])
-        catalog = _catalog(rng, doubt, most=rng.choice([5, 7, 9]), for_paths=False)
-        bike = min(catalog.bikes)
-        if _stock_is_valid(catalog, bike):
-            return VerdictInstance(catalog, _fit_question(rng, catalog, bike, doubt))
-    raise AssertionError
+    """Draw a fit question on a bike that left the works valid; mostly one with an answer set beforehand.
+
+    Left to chance, almost everything would be refused. Who draws the answer is the enumerating oracle.
+    """
+    aim = Random(f"verdict {seed}").choice([*Verdict, None])
+    instance: VerdictInstance | None = None
+    for attempt in range(_TRIES):
+        drawn = _draw_verdict(Random(f"verdict {seed} {attempt}"))
+        if drawn is not None:
+            instance = drawn
+            if aim is None or verdicts_brute.judge(drawn.catalog, drawn.question).verdict is aim:
+                break
+    assert instance is not None
+    return instance
 
 
 def path_instance(seed: int) -> PathInstance:
-    """Draw a path question with at most six placements to add, on a bike that left the works valid."""
-    for attempt in count():
-        rng = Random(f"path {seed} {attempt}")
-        doubt = rng.choice([0.0, 0.0, 0.0, 0.03])
-        catalog = _catalog(rng, doubt, most=rng.choice([3, 4, 5, 6, 6, 7]), for_paths=True)
-        bike = min(catalog.bikes)
-        if _stock_is_valid(catalog, bike):
-            instance = PathInstance(catalog, _path_question(rng, catalog, bike, doubt))
-            if _is_small(instance):
-                return instance
-    raise AssertionError
+    """Draw a path question with at most six placements to add; mostly one that has a path."""
+    aim = Random(f"path {seed}").choice(["any", "path", "path", "visits", "visits", "waste"])
+    instance: PathInstance | None = None
+    for attempt in range(_TRIES):
+        drawn = _draw_path(Random(f"path {seed} {attempt}"), growing=aim == "waste")
+        if drawn is not None:
+            instance = drawn
+            if _serves(aim, drawn):
+                break
+    assert instance is not None
+    return instance
+
+
+_TRIES = 24
+
+
+def _serves(aim: str, instance: PathInstance) -> bool:
+    if aim == "any":
+        return True
+    outcome = paths_brute.cheapest_path(instance.catalog, instance.question)
+    if outcome is None:
+        return False
+    return {"path": True, "visits": outcome.visits > 1, "waste": outcome.waste > 0}[aim]
+
+
+def _draw_verdict(rng: Random) -> VerdictInstance | None:
+    doubt = rng.choice([0.0, 0.0, 0.04, 0.1])
+    catalog = _catalog(rng, doubt, most=rng.choice([5, 7, 9]), for_paths=False)
+    bike = min(catalog.bikes)
+    if not _stock_is_valid(catalog, bike):
+        return None
+    return VerdictInstance(catalog, _fit_question(rng, catalog, bike, doubt))
+
+
+def _draw_path(rng: Random, *, growing: bool) -> PathInstance | None:
+    doubt = rng.choice([0.0, 0.0, 0.0, 0.03])
+    catalog = _catalog(rng, doubt, most=rng.choice([3, 4, 5, 6, 6]), for_paths=True)
+    bike = min(catalog.bikes)
+    if not _stock_is_valid(catalog, bike):
+        return None
+    question = _path_question(rng, catalog, bike, doubt)
+    if growing:
+        catalog, question = _grown(rng, catalog, question)
+    instance = PathInstance(catalog, question)
+    return instance if _is_small(instance) else None
 
 
 def _stock_is_valid(catalog: Catalog, bike: str) -> bool:
@@ -90,11 +131,31 @@ def _is_small(instance: PathInstance) -> bool:
     return len(candidates) <= 6 and len(candidates) + len(world.present) <= 11
 
 
+def _grown(rng: Random, catalog: Catalog, question: PathQuestion) -> tuple[Catalog, PathQuestion]:
+    """Want something soon, and at the end a part that can be had only then and whose slot has rivals."""
+    world = World(catalog, question.bike, question.found)
+    pool = [one for one in world.placeable if one not in world.present and not world.part(one).stock_only]
+    rivals = [(one, two) for one in pool for two in pool if one != two and world.slot(one) == world.slot(two)]
+    others = [one for one in pool if one.part != "flash-one"]
+    if not rivals or not others:
+        return catalog, question
+    _, late = rng.choice(rivals)
+    day = question.stages[-1].on
+    part = catalog.parts[late.part].model_copy(
+        update={"available": DateSpan(first=day, last=day + timedelta(days=99))}
+    )
+    wants = (Want(parts=(rng.choice(others).part,), by=1), Want(parts=(late.part,), place=late.place))
+    parts = {**catalog.parts, part.id: part}
+    return replace(catalog, parts=parts), replace(question, wants=wants)
+
+
 # Catalogs -----------------------------------------------------------------------------------------
 
 
 def _catalog(rng: Random, doubt: float, most: int, for_paths: bool) -> Catalog:
-    rear = rng.choice(["take-off", "take-off", "take-off", "none", "unseen", "factory"])
+    rear = rng.choice(
+        ["take-off", "take-off", "take-off", "none", "unseen", "unseen" if doubt else "take-off", "factory"]
+    )
     places = _bike_places(rng, rear)
     box = PartBox(rng, doubt)
     parts, stock = _stock_parts(box, rear)
@@ -154,67 +215,72 @@ def _stock_parts(box: PartBox, rear: str) -> tuple[dict[str, Part], dict[str, st
 
 
 def _offer(box: PartBox, rear: str, places: tuple[str, ...], most: int) -> list[Part]:
-    """Draw a handful of parts that have to do with each other."""
-    rng, drawn = box.rng, []
-    if rng.random() < 0.75:
-        drawn += _amplified(box, rear)
-    if rng.random() < 0.5 or not drawn:
-        drawn += _rear_sound(box, places)
-    extra = _oddments(box, places)
-    rng.shuffle(extra)
-    drawn += extra
+    """Draw a handful of parts, in systems that belong together; some systems lack a part."""
+    systems = _systems(box, rear, places)
+    box.rng.shuffle(systems)
+    if box.chance(0.7):
+        systems.insert(0, _amplified(box, rear))
     kept: dict[str, Part] = {}
-    for part in drawn:
-        if len(kept) < most:
-            kept.setdefault(part.id, part)
+    for system in systems:
+        if len(kept) + len(system) <= most:
+            lacking = box.rng.choice(system).id if len(system) > 1 and box.chance(0.12) else None
+            kept |= {part.id: part for part in system if part.id != lacking and part.id not in kept}
     return list(kept.values())
 
 
 def _amplified(box: PartBox, rear: str) -> list[Part]:
-    pairs = box.rng.choice([1, 2, 2])
-    ways = ["passed", "amplified", "amplified", "plug"]
+    ways = {"none": ["passed", "plug"], "factory": ["passed", "amplified"]}.get(
+        rear, ["passed", "amplified", "plug"]
+    )
     return [
-        box.amplifier("amp-one", pairs),
-        box.in_line("harness-one", box.rng.choice(ways if rear != "none" else ["passed", "plug"])),
+        box.amplifier("amp-one", box.rng.choice([1, 2, 2])),
+        box.in_line("harness-one", box.rng.choice(ways)),
         box.power_kit("kit-one"),
-        box.speaker("speaker-one", box.rng.choice([("fairing_pods",), ("fairing_pods", "rear_pods")]), "pod"),
     ]
 
 
-def _rear_sound(box: PartBox, places: tuple[str, ...]) -> list[Part]:
-    if "rear_pods" not in places:
-        return [box.speaker("speaker-two", ("fairing_pods",), "pod")]
-    return [
-        box.rear_lead("lead-one", box.rng.choice(["take", "take", "amp", "mono"])),
-        box.speaker("speaker-two", ("rear_pods",), "pod"),
-        box.carrier("carrier-one", ("rear_pods",)),
-    ]
-
-
-def _oddments(box: PartBox, places: tuple[str, ...]) -> list[Part]:
+def _systems(box: PartBox, rear: str, places: tuple[str, ...]) -> list[list[Part]]:
     rng = box.rng
-    needs = "rear-open" if rng.random() < 0.5 else None
-    oddments = [
-        box.speaker("speaker-blade", ("fairing_pods",), "blade"),
-        box.adapter("adapter-one", "pod", "blade"),
-        box.ring("ring-one"),
-        box.amplifier("amp-two", rng.choice([1, 2])),
-        box.power_kit("kit-two"),
-        box.in_line("harness-two", rng.choice(["passed", "amplified", "plug"])),
-        box.radio("radio-one", stock=False, needs=needs),
-        box.flash("flash-one", rng.choice(["radio-one", "stock-radio"]), "rear-open"),
-        box.control("control-one"),
-        box.rear_lead("lead-two", rng.choice(["take", "amp", "mono"])),
+    needs = "rear-open" if rng.random() < 0.4 else None
+    fronts = rng.choice([("fairing_pods",), ("fairing_pods",), ("fairing_pods", "rear_pods")])
+    systems = [
+        [box.speaker("speaker-one", fronts, "pod")],
+        [box.speaker("speaker-one", fronts, "pod"), box.ring("ring-one")],
+        [
+            box.speaker("speaker-blade", ("fairing_pods",), "blade"),
+            box.adapter("adapter-one", "pod", "blade"),
+        ],
+        [box.radio("radio-one", stock=False, needs=needs)],
+        [
+            box.radio("radio-one", stock=False, needs="rear-open"),
+            box.flash("flash-one", "radio-one", "rear-open"),
+        ],
+        [box.flash("flash-two", "stock-radio", "rear-open")],
+        [box.amplifier("amp-two", rng.choice([1, 2]))],
+        [box.power_kit("kit-two")],
+        [box.in_line("harness-two", rng.choice(["passed", "amplified", "plug"]))],
     ]
+    if rng.random() < 0.3:
+        systems.append([box.control("control-one"), box.radio("radio-one", stock=False)])
+    systems += _beyond_the_fairing(box, rear, places)
+    return systems
+
+
+def _beyond_the_fairing(box: PartBox, rear: str, places: tuple[str, ...]) -> list[list[Part]]:
+    systems: list[list[Part]] = []
+    if "rear_pods" in places:
+        rear_speaker = box.speaker("speaker-two", ("rear_pods",), "pod")
+        leads = ["take", "take", "amp", "mono"] if rear != "none" else ["take", "amp", "mono"]
+        lead = box.rear_lead("lead-one", box.rng.choice(leads))
+        carriers = [box.carrier("carrier-one", ("rear_pods",))] if box.chance(0.7) else []
+        systems += [[rear_speaker, lead, *carriers]] * (1 if rear == "factory" else 3)
+        systems += [[box.rear_lead("lead-two", box.rng.choice(["take", "amp", "mono"]))]]
     if "lowers" in places:
-        oddments += [
-            box.y_lead("y-lead"),
-            box.speaker("speaker-low", ("lowers",), "pod"),
-            box.carrier("lowers-shell", ("lowers",)),
-        ]
+        shell, low = box.carrier("lowers-shell", ("lowers",)), box.speaker("speaker-low", ("lowers",), "pod")
+        systems += [[box.y_lead("y-lead"), low, shell]] * 2
     if "lid" in places:
-        oddments += [box.lid_lead("lid-lead"), box.speaker("speaker-lid", ("lid",), "pod")]
-    return oddments
+        systems.append([box.lid_lead("lid-lead"), box.speaker("speaker-lid", ("lid",), "pod")])
+    return systems
 
 
 def _spread_availability(box: PartBox, parts: dict[str, Part]) -> None:
@@ -228,7 +294,7 @@ def _spread_availability(box: PartBox, parts: dict[str, Part]) -> None:
 
 def _never_placed(box: PartBox, parts: dict[str, Part], for_paths: bool) -> None:
     amplifiers = sorted(part.id for part in parts.values() if part.kind == "amplifier")
-    if amplifiers and box.chance(0.75):
+    if amplifiers and box.chance(0.85):
         parts["preset-a"] = box.preset("preset-a", tuple(amplifiers), 20)
         if box.chance(0.3):
             parts["preset-b"] = box.preset("preset-b", tuple(amplifiers[:1]), 20)
@@ -337,7 +403,7 @@ def _path_question(rng: Random, catalog: Catalog, bike: str, doubt: float) -> Pa
         one for one in world.placeable if one not in world.present and not catalog.parts[one.part].stock_only
     ]
     pool = pool or sorted(world.present)
-    wants = tuple(_want(rng, rng.choice(pool), pool, len(stages)) for _ in range(rng.choice([1, 1, 2])))
+    wants = _wants(rng, world, pool, len(stages))
     named = {part for want in wants for part in want.parts}
     others = sorted({one.part for one in pool} - named)
     run = [
@@ -360,17 +426,28 @@ def _path_question(rng: Random, catalog: Catalog, bike: str, doubt: float) -> Pa
 
 def _stages(rng: Random) -> tuple[Stage, ...]:
     days = sorted(rng.sample(range(0, 800, 20), rng.choice([1, 2, 2, 3, 3, 4])))
+    tight = rng.random() < 0.4
     return tuple(
         Stage(
             on=FIRST + timedelta(days=day),
             fitter="home" if rng.random() < 0.2 else "shop",
-            budget=rng.randrange(5_000, 120_000) if rng.random() < 0.25 else None,
+            budget=rng.randrange(12_000, 90_000) if rng.random() < (0.8 if tight else 0.1) else None,
         )
         for day in days
     )
 
 
+def _wants(rng: Random, world: World, pool: list[Placement], last: int) -> tuple[Want, ...]:
+    """Draw what is wanted, mostly in slots that do not contend and with a wiring that can be."""
+    wanted: list[Placement] = []
+    for _ in range(rng.choice([1, 2, 2, 3])):
+        one = rng.choice(pool)
+        if rng.random() < 0.05 or world.slot(one) not in map(world.slot, wanted):
+            wanted.append(one)
+    return tuple(_want(rng, one, pool, last) for one in wanted)
+
+
 def _want(rng: Random, one: Placement, pool: list[Placement], last: int) -> Want:
     parts = (one.part, rng.choice(pool).part) if rng.random() < 0.15 else (one.part,)
     place = one.place if rng.random() < 0.5 else None
-    return Want(parts=parts, place=place, by=rng.randrange(1, last + 1) if rng.random() < 0.25 else None)
+    return Want(parts=parts, place=place, by=rng.randrange(1, last + 1) if rng.random() < 0.3 else None)

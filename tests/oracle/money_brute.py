@@ -87,7 +87,7 @@ def covers(world: World, day: date, parts) -> list[Cover]:
     bundles = [bundle for bundle in bundles if wanted.keys() & set(bundle.members)]
     found = [
         _cover(world, day, wanted, dict(zip([bundle.id for bundle in bundles], counts, strict=True)))
-        for counts in product(range(sum(wanted.values()) + 1), repeat=len(bundles))
+        for counts in product(*(range(sum(wanted[part] for part in set(one.members)) + 1) for one in bundles))
     ]
     cheapest = min(cover.cost for cover in found)
     return [cover for cover in found if cover.cost == cheapest]

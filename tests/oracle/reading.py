@@ -75,15 +75,21 @@ class World:
         return {m.path: m.value for m in self.found.measured}
 
     @cached_property
-    def memory(self) -> dict[str, Any]:
-        """Keep what an oracle has worked out once for this bike."""
+    def memory(self) -> dict[Any, Any]:
+        """Keep what has been worked out once for this bike."""
         return {}
+
+    def _once(self, key, work) -> Any:
+        if key not in self.memory:
+            self.memory[key] = work()
+        return self.memory[key]
 
     def part(self, placement: Placement) -> Any:
         return self.catalog.parts[placement.part]
 
-    def rules(self, *kinds: str) -> list[Any]:
-        return [rule for rule in self.catalog.rules.values() if not kinds or rule.kind in kinds]
+    def rules(self, *kinds: str):
+        every = self.catalog.rules.values()
+        return self._once(("rules", kinds), lambda: [one for one in every if not kinds or one.kind in kinds])
 
     def rule(self, name: str) -> Any:
         return self.catalog.rules[name]
@@ -171,7 +177,10 @@ class World:
             for rule in self.rules("hold")
         )
 
-    def for_sale(self, part_id: str, day: date) -> bool:
+    def for_sale(self, part_id: str, day: date):
+        return self._once(("for sale", part_id, day), lambda: self._for_sale(part_id, day))
+
+    def _for_sale(self, part_id: str, day: date) -> bool:
         part, prices = self.catalog.parts[part_id], self.price_list(day)
         return (
             prices is not None
@@ -225,7 +234,10 @@ class World:
                 seen[contact] = (turned[direction] if connector.mirrored else direction, lane)
         return seen
 
-    def mate(self, one: Node, two: Node) -> bool:
+    def mate(self, one: Node, two: Node):
+        return self._once(("mate", one, two), lambda: self._mate(one, two))
+
+    def _mate(self, one: Node, two: Node) -> bool:
         first, second = self.connector(one), self.connector(two)
         maps = self.catalog.contact_maps
         if one.owner == two.owner or self.place_of(one) != self.place_of(two):
@@ -241,8 +253,11 @@ class World:
             for contact in mine.keys() & theirs.keys()
         )
 
-    def links(self, owner: Placement | None) -> dict[End, End]:
+    def links(self, owner: Placement | None):
         """Lead from each fed end to its feeding end, side by side."""
+        return self._once(("links", owner), lambda: self._links(owner))
+
+    def _links(self, owner: Placement | None) -> dict[End, End]:
         written = self.has.loom.links if owner is None else self.part(owner).links
         return {
             self._end(owner, fed, side): self._end(owner, feeding, side)

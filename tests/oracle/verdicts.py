@@ -64,7 +64,9 @@ def judge_at(world: World, question: FitQuestion, place: str) -> Judged:
 
 
 def _fits(facts: Facts, asked: Placement, place: str) -> Judged:
-    if asked in facts.world.present or not _is_payable(facts, asked):
+    if asked in facts.world.present:
+        return Judged(Verdict.FITS, place, 0)
+    if not _is_payable(facts, asked):
         return Judged(Verdict.FITS, place)
     best = _solve(facts, "strict. bare. priced.")
     return Judged(Verdict.FITS, place, best[0] - facts.resale if best else None)
@@ -119,7 +121,8 @@ def _solve(facts: Facts, mode: str):
             if not priced:
                 return True
             if model.optimality_proven:
-                models.append((model.cost[0], model.cost[1], _extras(facts, model)))
+                costs = dict(zip(model.priority, model.cost, strict=True))
+                models.append((costs.get(2, 0), costs.get(1, 0), _extras(facts, model)))
     return min(models, key=lambda one: (one[0], one[1], [str(extra) for extra in one[2]])) if models else None
 
 

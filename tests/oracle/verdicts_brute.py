@@ -17,15 +17,31 @@ from tests.oracle.wirings_brute import wirings
 
 
 class Judged(NamedTuple):
-    """A verdict at one place. `cost` is None where the asked part is not sold."""
+    """A verdict. `cost` is None where the asked part is not sold."""
 
     verdict: Verdict
     cost: int | None = None
     pieces: int = 0
     extras: tuple[Placement, ...] = ()
+    place: str | None = None
 
 
 RANK = [Verdict.FITS, Verdict.FITS_WITH, Verdict.NOT_VERIFIED, Verdict.DOES_NOT_FIT]
+
+
+def judge(catalog, question: FitQuestion) -> Judged:
+    """Give the verdict over all sides of a split, and over all places where none is named."""
+    sides = [question.bike] if question.bike in catalog.bikes else catalog.ambiguous[question.bike].sides
+    judged = [_best_place(catalog, question, side) for side in sides]
+    if len({(one.verdict, one.place, one.extras) for one in judged}) > 1:
+        return Judged(Verdict.NOT_VERIFIED)
+    return judged[0] if len({one.cost for one in judged}) == 1 else judged[0]._replace(cost=None)
+
+
+def _best_place(catalog, question: FitQuestion, bike: str) -> Judged:
+    places = [question.place] if question.place else sorted(World(catalog, bike, question.found).has.places)
+    judged = [judge_at(catalog, question, bike, place)._replace(place=place) for place in places]
+    return min(judged, key=lambda one: (*rank(one)[:3], one.place))
 
 
 def judge_at(catalog, question: FitQuestion, bike: str, place: str) -> Judged:
@@ -98,7 +114,7 @@ def _price(world, question, asked, build, extras, made, status) -> Judged:
     if status is None:
         return Judged(Verdict.NOT_VERIFIED)
     if asked in world.present and not extras:
-        return Judged(Verdict.FITS)
+        return Judged(Verdict.FITS, 0)
     added, removed = build - world.present, world.present - build
     cost = bill(world, question.on, question.fitter, added, removed, made, path=False)
     verdict = Verdict.FITS_WITH if extras or made else Verdict.FITS

@@ -55,7 +55,8 @@ def wirings_by_subsets(world: World, build: Build) -> list[Wiring]:
     """Give the same by trying every set of mates there is; for tiny builds, to check the function above."""
     partners = _partners(world, build)
     pairs = sorted(
-        {frozenset((node, other)) for node, others in partners.items() for other in others}, key=sorted
+        {frozenset((node, other)) for node, others in partners.items() for other in others},
+        key=lambda mate: sorted(map(str, mate)),
     )
     kept = []
     for size in range(len(pairs) + 1):
