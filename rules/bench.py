@@ -1,0 +1,251 @@
+"""One bike as found, on the bench: its facts by name with their source, what could be placed where, and what is there now."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from datetime import date
+from functools import cached_property
+from typing import Any
+
+from rules.build import STOCK, AsFound, Build, Measured, Placement, stock_placements
+from rules.catalog.bike import BikeFacts
+from rules.catalog.catalog import Bike
+from rules.catalog.condition import Selector
+from rules.catalog.facts import Source, Unknown, Value, YearSpan
+from rules.catalog.part import Part
+from rules.errors import MalformedQuestion
+from rules.mating import Face, faces_mate
+from rules.net import LOOM, Net, Node
+from rules.tables import Tables
+from rules.verdict import Cause
+from rules.wires import Wires, wires_of_loom
+
+
+class Bench:
+    """A bike as found. Placements, builds and facts are always read through here."""
+
+    def __init__(self, tables: Tables, bike: Bike, found: AsFound = STOCK) -> None:
+        self.tables = tables
+        self.bike = bike
+        self.found = found
+        self._measured = {measured.path: measured for measured in found.measured}
+        self.has = _with_measured(bike.has, found.measured)
+        self.stock = stock_placements(bike.has.stock)
+        self.present: Build = found.present(self.stock)
+        self.loom: Wires = wires_of_loom(self.has.loom, tables.catalog.contact_maps, tables.mates)
+        self._bike_facts = self._name_bike_facts()
+        self._candidates: dict[tuple[Selector, str | None], frozenset[Placement]] = {}
+        self.load_troubles: dict[object, tuple[Any, ...]] = {}
+        self._mateable: dict[tuple[str, Face], frozenset[Placement]] = {}
+
+    def part(self, placed: Placement) -> Part:
+        """Give the part of a placement."""
+        return self.tables.catalog.parts[placed.part]
+
+    def selects(self, selector: Selector, placed: Placement) -> bool:
+        """Tell whether a selector selects a placed part."""
+        return self.tables.selects(selector, placed)
+
+    @cached_property
+    def universe(self) -> frozenset[Placement]:
+        """Every part at every place of this bike that has its slot, whether it fits or not."""
+        return frozenset(
+            Placement(part.id, place)
+            for part in self.tables.catalog.parts.values()
+            for place in self.has.places
+            if self.can_place(part, place)
+        )
+
+    def can_place(self, part: Part, place: str) -> bool:
+        """Tell whether a place of this bike has the part's slot and the part may go there."""
+        if place not in self.has.places or part.slot is None or (part.at and place not in part.at):
+            return False
+        return part.slot in self.tables.catalog.places[place].slots
+
+    def capacity(self, place: str, slot: str) -> int:
+        """Give how many parts a slot takes."""
+        return self.tables.catalog.places[place].slots.get(slot, 0)
+
+    def candidates(self, selector: Selector, place: str | None) -> frozenset[Placement]:
+        """Give what a selector selects among all that could be placed (at one place)."""
+        key = (selector, place)
+        if key not in self._candidates:
+            self._candidates[key] = frozenset(
+                placed
+                for placed in self.universe
+                if place in (None, placed.place) and self.tables.selects(selector, placed)
+            )
+        return self._candidates[key]
+
+    def in_slot(self, place: str, slot: str) -> frozenset[Placement]:
+        """Give all that could be placed in a slot."""
+        return self._slots.get((place, slot), frozenset())
+
+    def mateable(self, place: str, face: Face) -> frozenset[Placement]:
+        """Give all placements that could bring a connector which mates with this face in this place."""
+        key = (place, face)
+        if key not in self._mateable:
+            self._mateable[key] = frozenset(
+                placed
+                for (at, other), owners in self._faces.items()
+                if at == place and faces_mate(face, other)
+                for placed in owners
+            )
+        return self._mateable[key]
+
+    def net(self, build: Build, *, unknown_plugs: bool) -> Net:
+        """Give the plugs of a build; plugs that may or may not be there only if asked for."""
+        wires = {placed: self.tables.wires[placed.part] for placed in build}
+        tags: dict[str, set[str]] = {}
+        for placed in build:
+            tags.setdefault(placed.place, set()).update(self.part(placed).tags)
+        wires[LOOM] = self.loom if unknown_plugs else self._known_loom
+        return Net(
+            {owner: owned for owner, owned in wires.items() if owned.connectors},
+            {place: frozenset(found) for place, found in tags.items()},
+            self.tables.mates,
+        )
+
+    def presence_cause(self, node: Node) -> Cause | None:
+        """Give the unknown behind a plug that may or may not be there."""
+        connector = self.loom.connectors.get(node.connector) if node.owner == LOOM else None
+        if connector is None or connector.presence is None:
+            return None
+        return self._cause(f"loom.connectors.{node.connector}.presence", self.bike.id, connector.presence)
+
+    def fact(self, name: str, subject: Placement) -> Value | Unknown | None:
+        """Give a fact by the name that conditions use; None if nothing is recorded."""
+        return self.cause(name, subject).value
+
+    def cause(self, name: str, subject: Placement) -> Cause:
+        """Give a fact with its source, as a cause of a finding."""
+        scope, _, key = name.partition(".")
+        if scope == "bike":
+            return self.bike_cause(key)
+        if scope == "place":
+            place = self.has.places.get(subject.place)
+            value = place.geometry.get(key) if place else None
+            return self._cause(f"places.{subject.place}.geometry.{key}", subject.place, value)
+        part = self.tables.catalog.parts[subject.part]
+        return Cause(fact=name, of=part.id, value=self.tables.facts[part.id].get(key), source=part.source)
+
+    def bike_cause(self, key: str) -> Cause:
+        """Give a fact of the bike itself."""
+        return self._cause(f"facts.{key}", self.bike.id, self._bike_facts.get(key), f"bike.{key}")
+
+    def place_mass_cause(self, place: str) -> Cause | None:
+        """Give a place's own mass limit, if it has one."""
+        limit = self.has.places[place].max_mass_kg
+        return None if limit is None else self._cause(f"places.{place}.max_mass_kg", place, limit)
+
+    def carrier_cause(self, place: str) -> Cause:
+        """Give whether a place needs a carrier."""
+        return self._cause(f"places.{place}.carrier_needed", place, self.has.places[place].carrier_needed)
+
+    def _cause(self, path: str, of: str, value: Value | Unknown | None, name: str = "") -> Cause:
+        measured = self._measured.get(path)
+        if measured is not None:
+            return Cause(fact=name or path, of=of, value=value, source=_on_this_bike(measured))
+        origin = self.bike.origins.get(path)
+        source: Source | None = origin.source if origin else None
+        span: YearSpan | None = origin.years if origin else None
+        return Cause(fact=name or path, of=of, value=value, source=source, span=span)
+
+    @cached_property
+    def _slots(self) -> dict[tuple[str, str], frozenset[Placement]]:
+        slots: dict[tuple[str, str], set[Placement]] = {}
+        for placed in self.universe:
+            slots.setdefault((placed.place, self.part(placed).slot or ""), set()).add(placed)
+        return {key: frozenset(found) for key, found in slots.items()}
+
+    @cached_property
+    def _faces(self) -> dict[tuple[str, Face], frozenset[Placement]]:
+        faces: dict[tuple[str, Face], set[Placement]] = {}
+        for placed in self.universe:
+            wires = self.tables.wires[placed.part]
+            for name, connector in wires.connectors.items():
+                faces.setdefault((connector.place or placed.place, wires.faces[name]), set()).add(placed)
+        return {key: frozenset(found) for key, found in faces.items()}
+
+    @cached_property
+    def _known_loom(self) -> Wires:
+        known = {name: x for name, x in self.loom.connectors.items() if x.presence is None}
+        return Wires(
+            connectors=known,
+            faces={name: self.loom.faces[name] for name in known},
+            numbers={name: self.loom.numbers[name] for name in known},
+            feeds={
+                fed: feeding
+                for fed, feeding in self.loom.feeds.items()
+                if fed.connector in known and feeding.connector in known
+            },
+            outputs={},
+            sinks=(),
+        )
+
+    def _name_bike_facts(self) -> Mapping[str, Value | Unknown]:
+        bike = self.bike
+        named: dict[str, Value | Unknown] = {
+            "family": bike.family,
+            "maker": bike.maker,
+            "year": bike.year,
+            "trim": bike.trim,
+            "mount": bike.mount,
+            "cooling": bike.cooling,
+        }
+        return {**self.has.facts, **named}
+
+
+def _on_this_bike(measured: Measured) -> Source:
+    return Source(kind="measured", ref=measured.by or "measured on this bike", date=measured.on or date.min)
+
+
+def _with_measured(has: BikeFacts, measured: tuple[Measured, ...]) -> BikeFacts:
+    if not measured:
+        return has
+    tree = has.model_dump()
+    for fact in measured:
+        _set(tree, list(_steps(fact.path)), fact)
+    return BikeFacts.model_validate(tree)
+
+
+def _steps(path: str) -> Iterator[str]:
+    yield from path.split(".")
+
+
+def _set(tree: dict[str, object], steps: list[str], fact: Measured) -> None:
+    *parents, last = steps
+    if last == "presence":
+        _look(tree, parents, fact)
+        return
+    for step in parents:
+        inner = tree.get(step)
+        if not isinstance(inner, dict):
+            raise _no_such_fact(fact)
+        tree = inner
+    tree[last] = fact.value
+
+
+def _look(tree: dict[str, object], parents: list[str], fact: Measured) -> None:
+    """Record that somebody looked for a plug: it is there, or it is not."""
+    *outer, name = parents
+    for step in outer:
+        inner = tree.get(step)
+        if not isinstance(inner, dict):
+            raise _no_such_fact(fact)
+        tree = inner
+    connector = tree.get(name)
+    if not isinstance(connector, dict) or not isinstance(fact.value, bool):
+        raise _no_such_fact(fact)
+    if fact.value:
+        connector["presence"] = None
+    else:
+        del tree[name]
+
+
+def _no_such_fact(fact: Measured) -> MalformedQuestion:
+    return MalformedQuestion(
+        "found.measured",
+        "a measured fact names something that this bike does not have",
+        "use a dotted path such as places.rear_pods.geometry.depth_mm, or loom.connectors.NAME.presence with true or false",
+    )

@@ -1,0 +1,1 @@
+"""Electrical calculations: numbers in, numbers out, no catalog types."""

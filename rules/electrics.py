@@ -1,0 +1,460 @@
+"""The checks of a build that need a wiring: what is fed by which channel, loads, fuses; and why there is no sound wiring."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Iterator
+from dataclasses import dataclass, replace
+from itertools import product
+from math import prod
+
+from rules.bench import Bench
+from rules.build import Build, Placement
+from rules.kinds import channel_limit, supply_limit
+from rules.kinds.channel_limit import Load
+from rules.kinds.supply_limit import Supplied
+from rules.net import LOOM, Fed, Net, Node, Sink, Wiring
+from rules.scene import Scene
+from rules.things import UNKNOWN_WORK
+from rules.verdict import Cause, Finding, Status
+from rules.wiring import Fedness, mated_nodes, wirings
+
+NO_MATE = "plug_without_mate"
+NOT_FED = "speaker_not_fed"
+NO_PRESET = "preset_not_offered"
+
+
+@dataclass(frozen=True, slots=True)
+class Option:
+    """A sound wiring: its mates, the feed of each speaker side, and the amplifiers that need a preset that caps their power."""
+
+    mates: Wiring
+    feeds: dict[Sink, Fed]
+    capped: frozenset[Placement]
+
+
+@dataclass(frozen=True, slots=True)
+class Electrics:
+    """Every sound wiring of a build; where there is none, why, and whether missing facts alone stand in the way."""
+
+    options: tuple[Option, ...]
+    findings: tuple[Finding, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Trouble:
+    """A finding on one wiring. `stays`: it remains, whatever else is fed or mated besides."""
+
+    finding: Finding
+    stays: bool
+
+
+WIRINGS = 400
+"""Wirings looked at before a law is left weaker than it might be; it stays true."""
+
+CHOICES = 2_000
+"""Choices of channels, likewise."""
+
+
+class TooManyWirings(Exception):  # noqa: N818 - not an error: the caller does without
+    """There are more wirings than are worth looking at."""
+
+
+@dataclass(frozen=True, slots=True)
+class Clash:
+    """Needs and feeds to be had together, with what amplifiers draw from their kits or without."""
+
+    needs: tuple[Node, ...]
+    sinks: tuple[Sink, ...]
+    supply: bool
+    counted: frozenset[Status]
+
+    def without(self, other: Clash) -> Clash:
+        """Leave out what another clash is made of."""
+        return Clash(
+            tuple(x for x in self.needs if x not in other.needs),
+            tuple(x for x in self.sinks if x not in other.sinks),
+            self.supply and not other.supply,
+            self.counted,
+        )
+
+    def without_needs(self, needs: Collection[Node], *, supply: bool) -> Clash:
+        """Leave out some needs."""
+        return replace(self, needs=tuple(x for x in self.needs if x not in needs), supply=supply)
+
+
+def check_electrics(bench: Bench, build: Build) -> Electrics:
+    """Find every sound wiring of a build, or what refuses it."""
+    judge = _Judge(bench, build, bench.net(build, unknown_plugs=False), False)
+    options = tuple(judge.options())
+    if options:
+        return Electrics(options, ())
+    hopeful = _Judge(bench, build, bench.net(build, unknown_plugs=True), True)
+    open_findings = hopeful.best_open()
+    if open_findings is None:
+        return Electrics((), tuple(hopeful.laws((Status.REFUSED,))))
+    missing = tuple(dict.fromkeys(cause for finding in open_findings for cause in finding.missing))
+    return Electrics(
+        (),
+        tuple(
+            replace(law, status=Status.UNKNOWN, causes=tuple(dict.fromkeys((*law.causes, *missing))))
+            for law in judge.laws((Status.REFUSED, Status.UNKNOWN))
+        ),
+    )
+
+
+def unchecked_wirings(bench: Bench, build: Build) -> tuple[Option, ...]:
+    """Give every wiring of a build, sound or not: how a bike may be wired that comes into the shop."""
+    net = bench.net(build, unknown_plugs=False)
+    return tuple(Option(x.mates, x.feeds, frozenset()) for x in wirings(net, net.needs(), net.sinks()))
+
+
+class _Judge:
+    """Judges the wirings of one net."""
+
+    def __init__(self, bench: Bench, build: Build, net: Net, unknown_plugs: bool) -> None:  # noqa: FBT001
+        self.bench = bench
+        self.unknown_plugs = unknown_plugs
+        self.scene = Scene(bench, build)
+        self.net = net
+        self.needs = net.needs()
+        self.sinks = net.sinks()
+        self.supply_needs = frozenset(self._supply_nodes())
+
+    def with_parts(self, parts: Iterable[Placement]) -> _Judge:
+        """Give a judge of the same build with more parts."""
+        build = self.scene.build.union(parts)
+        return _Judge(self.bench, build, self.bench.net(build, unknown_plugs=self.unknown_plugs), self.unknown_plugs)
+
+    def options(self) -> Iterator[Option]:
+        for wiring in wirings(self.net, self.needs, self.sinks):
+            if not any(True for _ in self._troubles(wiring, whole=True)):
+                yield Option(wiring.mates, wiring.feeds, self._capped(wiring))
+
+    def best_open(self) -> tuple[Finding, ...] | None:
+        """Give the unknowns of the first wiring that nothing refuses; None if every wiring is refused."""
+        for wiring in wirings(self.net, self.needs, self.sinks):
+            found = [trouble.finding for trouble in self._troubles(wiring, whole=True)]
+            if all(finding.status is Status.UNKNOWN for finding in found):
+                return (*found, *self._unknown_plugs(wiring))
+        return None
+
+    def _unknown_plugs(self, wiring: Fedness) -> Iterator[Finding]:
+        for node in sorted(mated_nodes(wiring.mates)):
+            cause = self.bench.presence_cause(node)
+            if cause is not None:
+                yield Finding(rule=NO_MATE, status=Status.UNKNOWN, present=frozenset(), causes=(cause,))
+
+    # --- laws: why there is no sound wiring ---------------------------------------------------------------------
+
+    def laws(self, counted: Collection[Status]) -> Iterator[Finding]:
+        """Give reasons, each a smallest set of needs and feeds that cannot be had together, no two sharing one."""
+        clash = Clash(tuple(self.needs), tuple(self.sinks), bool(self.supply_needs), frozenset(counted))
+        found_one = False
+        while self.has(clash):
+            smallest = self._smallest(clash)
+            yield self._law(smallest)
+            found_one = True
+            clash = clash.without(smallest)
+        if not found_one:
+            yield self._law_of_the_whole(counted)
+
+    def has(self, clash: Clash) -> bool:
+        """Tell whether no wiring of these needs and feeds is free of lasting trouble.
+
+        Raises: `TooManyWirings` when there are more than can be looked at.
+        """
+        for count, wiring in enumerate(wirings(self.net, clash.needs, clash.sinks)):
+            if count > WIRINGS:
+                raise TooManyWirings
+            if not any(True for _ in self._lasting(wiring, clash)):
+                return False
+        return True
+
+    def _lasting(self, wiring: Fedness, clash: Clash) -> Iterator[Finding]:
+        for trouble in self._troubles(wiring, whole=False, supply=clash.supply):
+            if trouble.stays and trouble.finding.status in clash.counted:
+                yield trouble.finding
+
+    def _smallest(self, clash: Clash) -> Clash:
+        for need in clash.needs:
+            if not self.net.partners[need]:
+                return replace(clash, needs=(need,), sinks=(), supply=False)
+        for sink in clash.sinks:
+            fewer = replace(clash, sinks=tuple(x for x in clash.sinks if x != sink))
+            if self.has(fewer):
+                clash = fewer
+        # What amplifiers draw is judged for all power leads together.
+        for block in (self.supply_needs, *(frozenset({need}) for need in clash.needs if need not in self.supply_needs)):
+            fewer = clash.without_needs(block, supply=clash.supply and block != self.supply_needs)
+            if block and self.has(fewer):
+                clash = fewer
+        return clash
+
+    def _law(self, clash: Clash) -> Finding:
+        """Say that these needs and feeds cannot be had together unless one of the plugs that ask gets a new mate.
+
+        Whatever else comes or goes only takes mates away, so just the owners of the needs and the speakers must be there.
+        """
+        owners = frozenset({node.owner for node in clash.needs} | {sink.speaker for sink in clash.sinks})
+        grown, repairs = self._grow(clash)
+        return self._worded(clash, owners, repairs - grown - self.scene.build)
+
+    def _grow(self, clash: Clash) -> tuple[frozenset[Placement], frozenset[Placement]]:
+        """Add whatever would not help until only what might help is left: the law is then as strong as can be."""
+        growth = _Growth(self, clash)
+        repairs = self.new_mates(clash)
+        if clash.sinks or clash.supply:
+            while ahead := repairs - growth.helps - growth.grown - self.scene.build:
+                growth.take(sorted(ahead, key=lambda x: (bool(self.bench.part(x).channels), x)))
+                repairs = growth.judge.new_mates(clash)
+        return growth.grown, repairs
+
+    def may_grow(self, clash: Clash, placed: Placement) -> bool:
+        """Tell whether a part may be added to a law; another amplifier on a kit changes the sum that its fuse must match."""
+        return not clash.supply or self._is_kit(placed)
+
+    def still_has(self, clash: Clash) -> bool:
+        """Tell whether the trouble lasts; False also when there are too many wirings to be sure."""
+        if not clash.supply and not clash.needs:
+            return self._has_everywhere(clash)
+        try:
+            return self.has(clash)
+        except TooManyWirings:
+            return False
+
+    def _has_everywhere(self, clash: Clash) -> bool:
+        """Tell whether every choice of reachable channels has trouble: more choices than there are wirings, so never too sure."""
+        reach = [sorted(self.net.reach(sink)) for sink in clash.sinks]
+        if prod(len(x) for x in reach) > CHOICES:
+            return False
+        return all(self._chosen_has(clash, choice) for choice in product(*reach))
+
+    def _chosen_has(self, clash: Clash, choice: tuple[tuple[Placement, str], ...]) -> bool:
+        by_channel: dict[tuple[Placement, str], list[Sink]] = {}
+        for sink, source in zip(clash.sinks, choice, strict=True):
+            by_channel.setdefault(source, []).append(sink)
+        loads = [
+            Load(owner=owner, channel=next(x for x in self.bench.part(owner).channels if x.id == name), sinks=tuple(sorted(sinks)))
+            for (owner, name), sinks in by_channel.items()
+        ]
+        return any(
+            x.stays and x.finding.status in clash.counted for load in loads for x in self._load_troubles(load, loads)
+        )
+
+    def new_mates(self, clash: Clash) -> frozenset[Placement]:
+        """Give all that could bring a new mate for a plug that asks, or wake a silent channel on the way."""
+        asking = set(self.net.askers(clash.needs, clash.sinks))
+        feeding = {facing.owner for node in asking for facing in self.net.partners[node]} - {LOOM}
+        if clash.supply:
+            asking |= {node for node in self.net.connectors if self._is_kit(node.owner)}
+        mates = {x for node in asking for x in self.bench.mateable(self.net.place(node), self.net.faces[node])}
+        owners = {node.owner for node in clash.needs} | {sink.speaker for sink in clash.sinks}
+        return frozenset(mates) | self._flashes(owners | feeding)
+
+    def _law_of_the_whole(self, counted: Collection[Status]) -> Finding:
+        owners = frozenset(self.net.wires) - {LOOM}
+        repairs = frozenset(
+            placed
+            for node, face in self.net.faces.items()
+            for placed in self.bench.mateable(self.net.place(node), face)
+        )
+        repairs |= self._flashes(owners)
+        for wiring in wirings(self.net, self.needs, self.sinks):
+            for trouble in self._troubles(wiring, whole=True):
+                if trouble.finding.status in counted:
+                    return replace(trouble.finding, present=owners, repairs=repairs - self.scene.build)
+        raise AssertionError(self.scene.build)
+
+    def _worded(self, clash: Clash, owners: frozenset[Placement], repairs: frozenset[Placement]) -> Finding:
+        """Word the law by what goes wrong on the first wiring, or by what stays open if there is none."""
+        for wiring in wirings(self.net, clash.needs, clash.sinks):
+            for finding in self._lasting(wiring, clash):
+                return replace(finding, present=owners, repairs=repairs)
+        if clash.sinks:
+            return self._not_fed(list(clash.sinks), owners, repairs)
+        causes = tuple(self._plug_cause(need) for need in clash.needs)
+        return Finding(
+            rule=NO_MATE,
+            status=Status.REFUSED,
+            present=owners,
+            repairs=repairs,
+            causes=causes,
+            detail=str(clash.needs[0]),
+        )
+
+    def _not_fed(self, sinks: list[Sink], owners: frozenset[Placement], repairs: frozenset[Placement]) -> Finding:
+        speakers = sorted({sink.speaker for sink in sinks})
+        return Finding(
+            rule=NOT_FED,
+            status=Status.REFUSED,
+            present=owners,
+            repairs=repairs,
+            causes=tuple(self.bench.cause("part.id", speaker) for speaker in speakers),
+            detail=speakers[0].place,
+        )
+
+    def _plug_cause(self, node: Node) -> Cause:
+        face = self.net.faces[node]
+        part = self.bench.part(node.owner)
+        return Cause(
+            fact=f"part.connectors.{node.connector}", of=part.id, value=f"{face.type} {face.gender}", source=part.source
+        )
+
+    def _flashes(self, owners: Iterable[Placement]) -> frozenset[Placement]:
+        waiting = {
+            (owner.place, channel.needs)
+            for owner in owners
+            for channel in self.bench.part(owner).channels
+            if channel.needs is not None
+        }
+        return frozenset(
+            placed
+            for placed in self.bench.universe
+            for place, tag in waiting
+            if placed.place == place and tag in self.bench.part(placed).tags
+        )
+
+    # --- what is wrong with one wiring --------------------------------------------------------------------------
+
+    def _troubles(self, wiring: Fedness, *, whole: bool, supply: bool = True) -> Iterator[Trouble]:
+        loads = _loads(wiring.feeds)
+        for load in loads:
+            yield from self._load_troubles(load, loads)
+        if supply:
+            yield from self._supply_troubles(wiring)
+        if whole:
+            yield from self._preset_troubles(wiring)
+        if self.bench.found.unknown_work:
+            yield from self._touched(wiring, loads)
+
+    def _load_troubles(self, load: Load, loads: list[Load]) -> tuple[Trouble, ...]:
+        """Give what is wrong with one channel; the same loads come up in many wirings, so each is judged once."""
+        driven = frozenset(x.channel.id for x in loads if x.owner == load.owner)
+        key = (load.owner, load.channel.id, load.sinks, driven & set(load.channel.bridges))
+        known = self.bench.load_troubles
+        if key not in known:
+            known[key] = tuple(self._judge_load(load, driven))
+        return known[key]
+
+    def _judge_load(self, load: Load, driven: frozenset[str]) -> Iterator[Trouble]:
+        is_amplifier = self.bench.part(load.owner).kind == "amplifier"
+        for rule in self.bench.tables.channel_limits:
+            for finding in channel_limit.check(rule, self.scene, load, driven):
+                yield Trouble(finding, rule.limit != "speaker_power" or finding.status is Status.UNKNOWN)
+            if rule.limit == "speaker_power" and is_amplifier:
+                for finding in channel_limit.too_strong(rule, self.scene, load):
+                    if finding.status is Status.UNKNOWN:
+                        yield Trouble(finding, stays=True)
+
+    def _supply_troubles(self, wiring: Fedness) -> Iterator[Trouble]:
+        for supplied in self._supplied(wiring):
+            for rule in self.bench.tables.supply_limits:
+                yield from (Trouble(x, stays=True) for x in supply_limit.check_kit(rule, self.scene, supplied))
+
+    def _preset_troubles(self, wiring: Fedness) -> Iterator[Trouble]:
+        for amplifier in sorted(self._capped(wiring) | self._chained()):
+            if amplifier.part in self.bench.tables.services or amplifier.part in self.bench.found.presets:
+                continue
+            causes = (self.bench.cause("part.id", amplifier),)
+            yield Trouble(
+                Finding(rule=NO_PRESET, status=Status.REFUSED, present=frozenset({amplifier}), causes=causes), stays=False
+            )
+
+    def _touched(self, wiring: Fedness, loads: list[Load]) -> Iterator[Trouble]:
+        places = self.bench.found.unknown_work
+        known = {frozenset((sink, wiring_feed.mates) for sink, wiring_feed in feeds) for feeds in _present_feeds(self.bench)}
+        for load in loads:
+            fed = frozenset((sink, wiring.feeds[sink].mates) for sink in load.sinks)
+            touching = sorted(sink.speaker.place for sink in load.sinks if sink.speaker.place in places)
+            if touching and fed not in known:
+                cause = Cause(fact=f"places.{touching[0]}.previous_work", of=touching[0], value=None)
+                finding = Finding(rule=UNKNOWN_WORK, status=Status.UNKNOWN, present=load.placements, causes=(cause,))
+                yield Trouble(finding, stays=False)
+
+    def _capped(self, wiring: Fedness) -> frozenset[Placement]:
+        rules = [rule for rule in self.bench.tables.channel_limits if rule.limit == "speaker_power"]
+        return frozenset(
+            load.owner
+            for load in _loads(wiring.feeds)
+            for rule in rules
+            if self.bench.part(load.owner).kind == "amplifier" and any(channel_limit.too_strong(rule, self.scene, load))
+        )
+
+    def _chained(self) -> frozenset[Placement]:
+        return chained(self.bench, self.scene.build)
+
+    def _supplied(self, wiring: Fedness) -> Iterator[Supplied]:
+        on_kit: dict[Placement, set[Placement]] = {}
+        for pair in wiring.mates:
+            for one, other in (pair, pair[::-1]):
+                if self._is_kit(one.owner) and self._is_supplied(other.owner):
+                    on_kit.setdefault(one.owner, set()).add(other.owner)
+        for kit in sorted(on_kit):
+            yield Supplied(kit=kit, amplifiers=tuple(sorted(on_kit[kit])))
+
+    def _supply_nodes(self) -> Iterator[Node]:
+        for need in self.needs:
+            facing_kit = self._is_supplied(need.owner) and any(self._is_kit(x.owner) for x in self.net.partners[need])
+            if self._is_kit(need.owner) or facing_kit:
+                yield need
+
+    def _is_kit(self, owner: Placement) -> bool:
+        return owner != LOOM and self.bench.part(owner).cable is not None
+
+    def _is_supplied(self, owner: Placement) -> bool:
+        return owner != LOOM and self.bench.part(owner).supply is not None
+
+
+class _Growth:
+    """Parts added to a law that would not help, and those that might."""
+
+    def __init__(self, judge: _Judge, clash: Clash) -> None:
+        self.judge = judge
+        self.clash = clash
+        self.grown: frozenset[Placement] = frozenset()
+        self.helps: frozenset[Placement] = frozenset()
+
+    def take(self, parts: list[Placement]) -> None:
+        """Add all of these if the trouble lasts; else one half after the other, down to the ones that might help."""
+        movable = [x for x in parts if self.judge.may_grow(self.clash, x)]
+        self.helps |= frozenset(parts) - set(movable)
+        if not movable:
+            return
+        larger = self.judge.with_parts(movable)
+        if larger.still_has(self.clash):
+            self.grown |= frozenset(movable)
+            self.judge = larger
+        elif len(movable) == 1:
+            self.helps |= {movable[0]}
+        else:
+            half = len(movable) // 2
+            self.take(movable[:half])
+            self.take(movable[half:])
+
+
+def chained(bench: Bench, build: Build) -> frozenset[Placement]:
+    """Give the amplifiers of a build that are only sound with a preset, whatever they feed."""
+    return frozenset(
+        placed
+        for placed in build
+        if bench.part(placed).kind == "amplifier"
+        and any(bench.selects(rule.subject, placed) for rule in bench.tables.preset_chains)
+    )
+
+
+def _present_feeds(bench: Bench) -> Iterator[list[tuple[Sink, Fed]]]:
+    """Give, per channel, what feeds what on the bike now: what nobody touches may stay."""
+    net = bench.net(bench.present, unknown_plugs=True)
+    for wiring in wirings(net, net.needs(), net.sinks()):
+        for load in _loads(wiring.feeds):
+            yield [(sink, wiring.feeds[sink]) for sink in load.sinks]
+
+
+def _loads(feeds: dict[Sink, Fed]) -> list[Load]:
+    by_channel: dict[tuple[Placement, str], list[Sink]] = {}
+    for sink, fed in feeds.items():
+        by_channel.setdefault((fed.owner, fed.channel.id), []).append(sink)
+    return [
+        Load(owner=owner, channel=feeds[sinks[0]].channel, sinks=tuple(sorted(sinks)))
+        for (owner, _), sinks in sorted(by_channel.items())
+    ]

@@ -1,0 +1,64 @@
+"""Whether a build is valid, open or refused, and why; each build is examined once."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+from rules.bench import Bench
+from rules.build import Build
+from rules.electrics import Electrics, Option, check_electrics, unchecked_wirings
+from rules.things import check_things
+from rules.verdict import Finding, Status
+
+
+@dataclass(frozen=True, slots=True)
+class Examination:
+    """What was found on one build. It is valid if nothing was, and there is a sound wiring."""
+
+    findings: tuple[Finding, ...]
+    options: tuple[Option, ...]
+
+    @property
+    def is_valid(self) -> bool:
+        """Tell whether the build is valid."""
+        return not self.findings
+
+    @property
+    def is_open(self) -> bool:
+        """Tell whether only missing facts stand between this build and validity."""
+        return all(finding.status is Status.UNKNOWN for finding in self.findings)
+
+
+class Examiner:
+    """Examines builds on one bench."""
+
+    def __init__(self, bench: Bench) -> None:
+        self.bench = bench
+        self._builds: dict[Build, Examination] = {}
+        self._electrics: dict[Build, Electrics] = {}
+
+    @cached_property
+    def present_wirings(self) -> tuple[Option, ...]:
+        """Give every way in which the bike may be wired now, sound or not."""
+        return unchecked_wirings(self.bench, self.bench.present)
+
+    def examine(self, build: Build) -> Examination:
+        """Give every finding on a build, and its sound wirings."""
+        if build not in self._builds:
+            electrics = self.electrics(build)
+            things = tuple(check_things(self.bench, build))
+            self._builds[build] = Examination((*things, *electrics.findings), electrics.options)
+        return self._builds[build]
+
+    def electrics(self, build: Build) -> Electrics:
+        """Give the wiring part alone; it depends only on the parts that have plugs, or tags that wake a channel."""
+        tables = self.bench.tables
+        wired = frozenset(
+            placed
+            for placed in build
+            if tables.wires[placed.part].connectors or not tables.needs_tags.isdisjoint(self.bench.part(placed).tags)
+        )
+        if wired not in self._electrics:
+            self._electrics[wired] = check_electrics(self.bench, wired)
+        return self._electrics[wired]

@@ -1,0 +1,252 @@
+"""Does this part fit this bike? One verdict per place, and the best over all. Carts are several parts asked for together."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import date
+
+from rules.answer import FitAnswer, PresetMade
+from rules.build import Build, Placement
+from rules.changes import changes_between, feeds_of
+from rules.desk import Desk, displaced_by
+from rules.electrics import NO_PRESET
+from rules.laws import Laws
+from rules.money import total
+from rules.plan.master import Schedule, doings_of
+from rules.plan.problem import Demand, Problem
+from rules.plan.settle import settle
+from rules.plan.solve import Search, conflicting_laws
+from rules.pricing import Doings
+from rules.question import FitQuestion, Fitter, Stage
+from rules.things import advise
+from rules.verdict import Cause, Finding, Status, Verdict
+
+NO_PLACE = "no_place_for_it"
+ORDER = (Verdict.FITS, Verdict.FITS_WITH, Verdict.NOT_VERIFIED, Verdict.DOES_NOT_FIT)
+
+
+def fit_anywhere(desk: Desk, question: FitQuestion) -> FitAnswer:
+    """Answer over all places of the bike: the best verdict, then the least cost, then the place's name."""
+    part = desk.bench.tables.catalog.parts[question.part]
+    places = [place for place in sorted(desk.bench.has.places) if desk.bench.can_place(part, place)]
+    answers = tuple(fit_at(desk, question, place) for place in places)
+    if not answers:
+        return FitAnswer(
+            verdict=Verdict.DOES_NOT_FIT, bike=question.bike, part=part.id, place=None, findings=(_no_place(desk, part.id),)
+        )
+    best = min(answers, key=lambda x: (ORDER.index(x.verdict), x.total is None, x.total or 0, x.place or ""))
+    others = tuple(Placement(x.part, x.place or "") for x in answers if x is not best and _is_yes(x))
+    return replace(best, places=answers if len(answers) > 1 else (), alternatives=best.alternatives or others)
+
+
+def fit_at(desk: Desk, question: FitQuestion, place: str) -> FitAnswer:
+    """Answer for one place."""
+    bench = desk.bench
+    part = bench.tables.catalog.parts[question.part]
+    if not bench.can_place(part, place):
+        return FitAnswer(
+            verdict=Verdict.DOES_NOT_FIT, bike=question.bike, part=part.id, place=place, findings=(_no_place(desk, part.id),)
+        )
+    asked = frozenset({Placement(part.id, place)})
+    answer = judge(Inquiry(desk, question.on, question.fitter, asked))
+    return replace(answer, bike=question.bike, part=part.id, place=place)
+
+
+@dataclass(frozen=True, slots=True)
+class Inquiry:
+    """Parts asked for together on one bench, on a day, by a fitter."""
+
+    desk: Desk
+    on: date
+    fitter: Fitter
+    asked: frozenset[Placement]
+
+    @property
+    def new(self) -> frozenset[Placement]:
+        """Give the asked placements that are not there already."""
+        return self.asked - self.desk.bench.present
+
+    @property
+    def displaced(self) -> frozenset[Placement]:
+        """Give what makes room for them."""
+        return displaced_by(self.desk.bench, self.new)
+
+    @property
+    def build(self) -> Build:
+        """Give the present build with the asked parts, less what they displace."""
+        return (self.desk.bench.present - self.displaced) | self.asked
+
+    def is_for_sale(self, placed: Placement) -> bool:
+        """Tell whether a part can be bought on the day."""
+        return self.desk.pricer.price(placed.part, self.on) is not None
+
+    def problem(self) -> Problem:
+        """State the search for the cheapest extras: one visit, nothing removed but what is displaced."""
+        demands = tuple(Demand(options=frozenset({x}), since=1, about=str(x)) for x in sorted(self.asked))
+        displaced = self.displaced
+        return Problem(
+            start=self.desk.bench.present,
+            stages=(Stage(on=self.on, fitter=self.fitter),),
+            demands=demands,
+            may_add=lambda placed, _: placed not in displaced and (placed in self.asked or self.is_for_sale(placed)),
+            may_remove=lambda *_: False,
+            must_remove=displaced,
+            free=frozenset(x for x in self.new if not self.is_for_sale(x)),
+        )
+
+    def held(self) -> tuple[Finding, ...]:
+        """Give a finding for each asked part that is on hold."""
+        bench = self.desk.bench
+        found = ((x, bench.tables.hold(x.part, self.on)) for x in sorted(self.new))
+        return tuple(
+            Finding(
+                rule=rule.id,
+                status=Status.REFUSED,
+                present=frozenset({x}),
+                causes=(bench.cause("part.id", x),),
+            )
+            for x, rule in found
+            if rule is not None
+        )
+
+
+BLANK = FitAnswer(verdict=Verdict.DOES_NOT_FIT, bike="", part="", place=None)
+
+
+def judge(inquiry: Inquiry) -> FitAnswer:
+    """Judge parts asked for together: valid as asked, valid with extras, open, or refused."""
+    held = inquiry.held()
+    if held:
+        return replace(BLANK, findings=held)
+    desk = inquiry.desk
+    simple = _as_asked(inquiry)
+    if simple is not None:
+        return simple
+    hopeless = hopeless_findings(inquiry, desk.hopeful)
+    if hopeless:
+        return replace(BLANK, findings=hopeless)
+    if not hopeless_findings(inquiry, desk.verified):
+        outcome = _search(inquiry, desk.verified).run()
+        if outcome.schedule is not None:
+            return _yes(inquiry, outcome.schedule)
+    return _open_or_refused(inquiry)
+
+
+def _as_asked(inquiry: Inquiry) -> FitAnswer | None:
+    """Answer at once where nothing is needed besides."""
+    desk = inquiry.desk
+    if not desk.examine(inquiry.build).is_valid:
+        return None
+    nothing: frozenset[Placement] = frozenset()
+    schedule = Schedule(builds=(desk.bench.present, inquiry.build), presets=(nothing, nothing))
+    ways = settle(desk, inquiry.problem(), schedule).ways
+    return _yes(inquiry, schedule) if any(not way.presets[1] for way in ways) else None
+
+
+def _open_or_refused(inquiry: Inquiry) -> FitAnswer:
+    desk = inquiry.desk
+    search = _search(inquiry, desk.hopeful)
+    outcome = search.run()
+    if outcome.schedule is not None:
+        return _open(inquiry, outcome.schedule)
+    if outcome.state == "gave_up":
+        return replace(BLANK, verdict=Verdict.NOT_VERIFIED)
+    laws = conflicting_laws(search)
+    return replace(BLANK, findings=tuple(law.finding for law in laws) or _no_preset(inquiry))
+
+
+def _open(inquiry: Inquiry, schedule: Schedule) -> FitAnswer:
+    findings = tuple(x for x in inquiry.desk.examine(schedule.builds[1]).findings if x.status is Status.UNKNOWN)
+    missing = tuple(dict.fromkeys(cause for finding in findings for cause in finding.missing))
+    extras = tuple(sorted(schedule.adds(1) - inquiry.asked))
+    return replace(BLANK, verdict=Verdict.NOT_VERIFIED, findings=findings, missing=missing, extras=extras)
+
+
+def _search(inquiry: Inquiry, laws: Laws) -> Search:
+    return Search(desk=inquiry.desk, problem=inquiry.problem(), laws=laws, by_path=False)
+
+
+def hopeless_findings(inquiry: Inquiry, laws: Laws) -> tuple[Finding, ...]:
+    """Give the findings on the asked build that nothing for sale could clear, whatever else is added."""
+    findings = inquiry.desk.examine(inquiry.build).findings
+    return tuple(x for x in findings if x.status in laws.counted and not _live_repairs(inquiry, laws, x))
+
+
+def _live_repairs(inquiry: Inquiry, laws: Laws, finding: Finding) -> bool:
+    return any(_is_live(inquiry, laws, x) for x in finding.repairs)
+
+
+def _is_live(inquiry: Inquiry, laws: Laws, repair: Placement) -> bool:
+    """Tell whether a repair is for sale, has a free slot, and is not refused by itself."""
+    bench = inquiry.desk.bench
+    if not inquiry.is_for_sale(repair):
+        return False
+    slot = bench.part(repair).slot or ""
+    held = sum(1 for x in inquiry.build if x.place == repair.place and bench.part(x).slot == slot)
+    if held >= bench.capacity(repair.place, slot):
+        return False
+    inquiry.desk.audition(repair)
+    larger = inquiry.build | {repair}
+    return not any(not law.repairs and law.present <= larger for law in laws.involving(repair))
+
+
+def _no_preset(inquiry: Inquiry) -> tuple[Finding, ...]:
+    """Say that a build is sound but for a preset that nobody offers on that day."""
+    bench = inquiry.desk.bench
+    amplifiers = sorted(x for x in inquiry.build if bench.part(x).kind == "amplifier")
+    return tuple(
+        Finding(rule=NO_PRESET, status=Status.REFUSED, present=frozenset({x}), causes=(bench.cause("part.id", x),))
+        for x in amplifiers
+    )
+
+
+def _yes(inquiry: Inquiry, schedule: Schedule) -> FitAnswer:
+    desk, problem = inquiry.desk, inquiry.problem()
+    build = schedule.builds[1]
+    extras = tuple(sorted(schedule.adds(1) - inquiry.asked))
+    doings = doings_of(schedule, problem, 1)
+    lines = None if doings.owned else desk.pricer.lines(doings)
+    way = next(x for x in settle(desk, problem, schedule).ways if x.presets[1] <= schedule.presets[1])
+    option, before = way.options[1] or way.options[0], way.options[0]
+    assert option is not None or build == desk.bench.present  # noqa: S101 - a valid new build has a wiring
+    return replace(
+        BLANK,
+        verdict=Verdict.FITS_WITH if extras or way.presets[1] else Verdict.FITS,
+        extras=extras,
+        displaced=tuple(sorted(inquiry.displaced)),
+        presets=tuple(preset_made(desk, x, doings) for x in sorted(way.presets[1])),
+        lines=lines or (),
+        total=None if lines is None else total(lines),
+        advice=news(desk, desk.bench.present, build),
+        changes=tuple(changes_between(desk.bench, desk.bench.present, before, build, option)) if option else (),
+        feeds=feeds_of(desk.bench, option) if option else (),
+    )
+
+
+def preset_made(desk: Desk, amplifier: Placement, doings: Doings) -> PresetMade:
+    """Say which service makes a preset, and how many days the amplifier is away."""
+    service = desk.pricer.service(amplifier, doings.on) or ""
+    preset = desk.bench.tables.catalog.parts[service].preset
+    return PresetMade(
+        amplifier=amplifier, service=service, days=preset.days if preset and doings.fitter == "home" else 0
+    )
+
+
+def news(desk: Desk, before: Build, after: Build) -> tuple[Finding, ...]:
+    """Give the advice on a build that the one before did not deserve."""
+    old = {(x.rule, x.present) for x in advise(desk.bench, before)}
+    return tuple(x for x in advise(desk.bench, after) if (x.rule, x.present) not in old)
+
+
+def _no_place(desk: Desk, part: str) -> Finding:
+    return Finding(
+        rule=NO_PLACE,
+        status=Status.REFUSED,
+        present=frozenset(),
+        causes=(Cause(fact="places", of=desk.bench.bike.id, value=tuple(sorted(desk.bench.has.places))),),
+        detail=part,
+    )
+
+
+def _is_yes(answer: FitAnswer) -> bool:
+    return answer.verdict in (Verdict.FITS, Verdict.FITS_WITH)

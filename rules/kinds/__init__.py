@@ -1,0 +1,1 @@
+"""The checks of the rule kinds, one kind a file."""

@@ -1,0 +1,73 @@
+"""A dimension of a part against a dimension of its place."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from rules.build import Placement
+from rules.catalog.rule import Clearance
+from rules.scene import Scene, number
+from rules.verdict import Calculation, Cause, Finding, Status
+
+# Dimensions are written in tenths of a millimetre at best; this only absorbs binary rounding of such sums.
+ROUNDING = 1e-9
+
+
+def check(rule: Clearance, scene: Scene, placed: Placement) -> Iterator[Finding]:
+    """Refuse a part that does not clear its place; unknown if either dimension is. What left the works there is not asked.
+
+    Equation: at_most s + m <= g; at_least s >= g + m; equals |s - g| <= m, with g the place's dimension plus what relieving
+    parts add.
+    """
+    guard = scene.guard(rule.when, placed)
+    if guard.holds is False or placed in scene.bench.stock:
+        return
+    relief = [x for x in scene.at(placed.place, rule.relieved_by_slot) if x != placed] if rule.relieved_by_slot else []
+    own = scene.bench.cause(f"part.{rule.spec}", placed)
+    room = scene.bench.cause(f"place.{rule.geometry}", placed)
+    added = [scene.bench.cause(f"part.{rule.relieved_by_spec}", x) for x in relief]
+    verdict = _clears(rule, own, room, added)
+    if verdict is True:
+        return
+    yield Finding(
+        rule=rule.id,
+        status=Status.REFUSED if verdict is False and guard.holds else Status.UNKNOWN,
+        present=frozenset({placed, *relief}) | guard.present,
+        repairs=guard.repairs | _other_relief(rule, scene, placed),
+        causes=(own, room, *added, *guard.causes),
+        calculation=_calculation(rule, own, room, added),
+    )
+
+
+def _other_relief(rule: Clearance, scene: Scene, placed: Placement) -> frozenset[Placement]:
+    if rule.relieved_by_slot is None:
+        return frozenset()
+    return scene.bench.in_slot(placed.place, rule.relieved_by_slot) - scene.build
+
+
+def _clears(rule: Clearance, own: Cause, room: Cause, added: list[Cause]) -> bool | None:
+    size, space = number(own.value), number(room.value)
+    extra = [number(cause.value) for cause in added]
+    if size is None or space is None or None in extra:
+        return None
+    spare = space + sum(x for x in extra if x is not None) - size
+    if rule.relation == "at_most":
+        return spare >= rule.margin - ROUNDING
+    if rule.relation == "at_least":
+        return -spare >= rule.margin - ROUNDING
+    return abs(spare) <= rule.margin + ROUNDING
+
+
+def _calculation(rule: Clearance, own: Cause, room: Cause, added: list[Cause]) -> Calculation | None:
+    size, space = number(own.value), number(room.value)
+    extra = [number(cause.value) for cause in added]
+    if size is None or space is None or None in extra:
+        return None
+    relief = sum(x for x in extra if x is not None)
+    return Calculation(
+        equation=f"clearance_{rule.relation}",
+        inputs=((rule.spec, size), ("margin", rule.margin), (f"place_{rule.geometry}", space), ("relief", relief)),
+        result=size,
+        limit=space + relief,
+        unit=rule.spec.rsplit("_", 1)[-1],
+    )

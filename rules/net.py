@@ -1,0 +1,182 @@
+"""The plugs of one build, which of them could mate, and where a feed comes from."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from rules.build import Placement
+from rules.catalog.connector import Connector
+from rules.catalog.part import Channel
+from rules.mating import Face, MateTable
+from rules.wires import End, Wires
+
+LOOM = Placement("loom", "")
+"""The owner of the bike's own connectors."""
+
+
+class Node(NamedTuple):
+    """One connector of one owner."""
+
+    owner: Placement
+    connector: str
+
+    def __str__(self) -> str:
+        return f"loom:{self.connector}" if self.owner == LOOM else f"{self.owner}:{self.connector}"
+
+
+Mate = tuple[Node, Node]
+"""Two mated nodes, in order."""
+
+Wiring = frozenset[Mate]
+
+
+def mate(one: Node, other: Node) -> Mate:
+    """Put two nodes in order."""
+    return (one, other) if one <= other else (other, one)
+
+
+class Sink(NamedTuple):
+    """One side of a pair of speakers, which must be fed."""
+
+    speaker: Placement
+    side: str
+
+
+@dataclass(frozen=True, slots=True)
+class Fed:
+    """A feed followed back to its channel."""
+
+    owner: Placement
+    channel: Channel
+    mates: tuple[Mate, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Open:
+    """A feed that ends: at a plug that is not mated (`at`), or inside an owner that does not lead on (`at` is None).
+
+    `silent` is the channel it ends at, if that channel waits for a flash.
+    """
+
+    at: Node | None
+    silent: tuple[Placement, Channel] | None = None
+
+
+class Net:
+    """The nodes of a build.
+
+    Args:
+        wires: Owner to its wires; the loom under `LOOM`.
+        tags: Place to the tags of the parts placed there (for channels that wait for a flash).
+    """
+
+    def __init__(
+        self, wires: Mapping[Placement, Wires], tags: Mapping[str, frozenset[str]], table: MateTable
+    ) -> None:
+        self.wires = wires
+        self._tags = tags
+        self._table = table
+        self.connectors: dict[Node, Connector] = {}
+        self.faces: dict[Node, Face] = {}
+        self._numbers: dict[Node, int] = {}
+        for owner in sorted(wires):
+            for name, connector in wires[owner].connectors.items():
+                node = Node(owner, name)
+                self.connectors[node] = connector
+                self.faces[node] = wires[owner].faces[name]
+                self._numbers[node] = wires[owner].numbers[name]
+        self.partners = self._partners()
+
+    def place(self, node: Node) -> str:
+        """Give the place where a node lies."""
+        return self.connectors[node].place or node.owner.place
+
+    def needs(self) -> list[Node]:
+        """Give the connectors that must be mated: the needed ones of placed parts."""
+        return [node for node, connector in self.connectors.items() if connector.needed and node.owner != LOOM]
+
+    def sinks(self) -> list[Sink]:
+        """Give the speaker sides that must be fed."""
+        return [Sink(owner, side) for owner in self.wires for side, _ in self.wires[owner].sinks]
+
+    def trace(self, sink: Sink, mated: Mapping[Node, tuple[Node, ...]]) -> Fed | Open:
+        """Follow a feed backwards from a speaker side until a channel or an open end."""
+        owner = sink.speaker
+        end = dict(self.wires[owner].sinks)[sink.side]
+        passed: list[Mate] = []
+        while True:
+            node = Node(owner, end.connector)
+            if node not in mated:
+                return Open(node)
+            facing = mated[node][0]
+            if mate(node, facing) in passed:
+                return Open(None)
+            passed.append(mate(node, facing))
+            owner = facing.owner
+            wires = self.wires[owner]
+            channel = wires.outputs.get((facing.connector, end.lane))
+            if channel is not None:
+                return self._ended(owner, channel, passed)
+            fed_from = wires.feeds.get(End(facing.connector, end.side, end.lane))
+            if fed_from is None:
+                return Open(None)
+            end = fed_from
+
+    def askers(self, needs: Iterable[Node], sinks: Iterable[Sink]) -> frozenset[Node]:
+        """Give every node that would ask for a mate in some wiring: the needs, and the fed ends that a feed could pass.
+
+        Only a new mate for one of these can change what these needs and feeds come to.
+        """
+        nodes = set(needs)
+        reached: set[tuple[Placement, End]] = set()
+        ahead = [(sink.speaker, dict(self.wires[sink.speaker].sinks)[sink.side]) for sink in sinks]
+        while ahead:
+            owner, end = ahead.pop()
+            if (owner, end) in reached:
+                continue
+            reached.add((owner, end))
+            node = Node(owner, end.connector)
+            nodes.add(node)
+            for facing in self.partners[node]:
+                back = self.wires[facing.owner].feeds.get(End(facing.connector, end.side, end.lane))
+                if back is not None:
+                    ahead.append((facing.owner, back))
+        return frozenset(nodes)
+
+    def reach(self, sink: Sink) -> frozenset[tuple[Placement, str]]:
+        """Give every channel that could feed a speaker side in some wiring, whatever else is mated."""
+        found: set[tuple[Placement, str]] = set()
+        reached: set[tuple[Placement, End]] = set()
+        ahead = [(sink.speaker, dict(self.wires[sink.speaker].sinks)[sink.side])]
+        while ahead:
+            owner, end = ahead.pop()
+            if (owner, end) in reached:
+                continue
+            reached.add((owner, end))
+            for facing in self.partners[Node(owner, end.connector)]:
+                wires = self.wires[facing.owner]
+                channel = wires.outputs.get((facing.connector, end.lane))
+                back = wires.feeds.get(End(facing.connector, end.side, end.lane))
+                if channel is not None and isinstance(self._ended(facing.owner, channel, []), Fed):
+                    found.add((facing.owner, channel.id))
+                elif channel is None and back is not None:
+                    ahead.append((facing.owner, back))
+        return frozenset(found)
+
+    def _ended(self, owner: Placement, channel: Channel, passed: list[Mate]) -> Fed | Open:
+        if channel.needs is None or channel.needs in self._tags.get(owner.place, frozenset()):
+            return Fed(owner, channel, tuple(passed))
+        return Open(None, (owner, channel))
+
+    def _partners(self) -> dict[Node, tuple[Node, ...]]:
+        by_place: dict[str, list[Node]] = {}
+        for node in self.connectors:
+            by_place.setdefault(self.place(node), []).append(node)
+        partners: dict[Node, tuple[Node, ...]] = {}
+        for node, number in self._numbers.items():
+            mates = self._table.mates(number)
+            facing = by_place[self.place(node)] if mates else ()
+            partners[node] = tuple(x for x in facing if self._numbers[x] in mates and x.owner != node.owner)
+        return partners

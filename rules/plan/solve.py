@@ -1,0 +1,263 @@
+"""The search: the money model proposes, the examiner judges, and what it teaches goes back into the model.
+
+Every law and cut is true of the problem, so the model is never wrong to refuse; a schedule that is accepted has been examined.
+The first accepted schedule that is optimal for the model is therefore a cheapest one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+from rules.build import Build, Placement
+from rules.changes import Feeding
+from rules.desk import Desk
+from rules.laws import Law, Laws
+from rules.net import LOOM
+from rules.plan.master import Master, Schedule, Sum, new_solver
+from rules.plan.problem import Problem
+from rules.plan.settle import Settled, State, settle
+from rules.verdict import Finding
+from rules.wiring import wirings
+
+ROUNDS = 2_000
+"""Proposals looked at before the search gives up; each is one call of the solver."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Outcome:
+    """What a search found. `state`: proven (cheapest), best_found (the work limit ended it), none (there is no way), gave_up."""
+
+    state: str
+    schedule: Schedule | None = None
+    way: State | None = None
+    cost: int = 0
+    bound: int = 0
+    refusals: tuple[Finding, ...] = ()
+    about: tuple[str, ...] = ()
+
+
+@dataclass(kw_only=True)
+class Search:
+    """One search over a problem.
+
+    Args:
+        laws: Those of the desk that count: verified, or hopeful.
+        by_path: Minimise visits and waste as well as cost.
+    """
+
+    desk: Desk
+    problem: Problem
+    laws: Laws
+    by_path: bool
+    _cuts: list[Callable[[Master], None]] = field(default_factory=list)
+    _new_cuts: list[Callable[[Master], None]] = field(default_factory=list)
+    _fixed: list[tuple[Callable[[Master], Sum], int]] = field(default_factory=list)
+    _rounds: int = 0
+    _closed_over: int = -1
+    _held: frozenset[Placement] = frozenset()
+    _ever: dict[Placement, bool] = field(default_factory=dict)
+
+    def run(self) -> Outcome:
+        """Find the cheapest schedule; of equals fewest visits, least waste, fewest pieces, then by fingerprint of names."""
+        levels = [Master.total, Master.visits_made, Master.wasted, Master.pieces] if self.by_path else [Master.total, Master.pieces]
+        cost = 0
+        for index, level in enumerate(levels):
+            outcome, value = self._level(level)
+            if outcome.state != "proven":
+                return outcome
+            cost = value if index == 0 else cost
+            self._fixed.append((level, value))
+        return Outcome(state="proven", schedule=outcome.schedule, way=outcome.way, cost=cost, bound=cost)
+
+    def _level(self, level: Callable[[Master], Sum]) -> tuple[Outcome, int]:
+        master, known = self._fresh(), len(self.laws.all())
+        while self._rounds < ROUNDS:
+            self._rounds += 1
+            state, schedule, value, bound = master.solve(level(master))
+            if schedule is None:
+                return Outcome(state="none" if state == "infeasible" else "gave_up"), 0
+            settled = self._judge(schedule)
+            if isinstance(settled, State):
+                found = "proven" if state == "optimal" else "best_found"
+                return Outcome(state=found, schedule=schedule, way=settled, cost=value, bound=bound), value
+            if not self._extend(master, known):
+                master = self._fresh()
+            known = len(self.laws.all())
+        return Outcome(state="gave_up"), 0
+
+    # --- proposing ----------------------------------------------------------------------------------------------
+
+    def model_without_laws(self) -> Master:
+        """Give the money and calendar alone, over all candidates."""
+        master = Master(self.problem, self.desk.pricer)
+        master.build(self._candidates())
+        return master
+
+    def _fresh(self) -> Master:
+        master = self.model_without_laws()
+        for law in self.laws.all():
+            master.obey(law, from_start=self.start_counts)
+        for cut in self._cuts:
+            cut(master)
+        self._new_cuts.clear()
+        for level, value in self._fixed:
+            objective = level(master)
+            if not isinstance(objective, int):
+                master.model.add(objective == value)
+        return master
+
+    def _extend(self, master: Master, known: int) -> bool:
+        """Add the newest laws to the model in place; False if they bring candidates that it does not have."""
+        laws = self.laws.since(known)
+        candidates = self._candidates()
+        if not candidates <= master.candidates:
+            return False
+        for law in laws:
+            master.obey(law, from_start=self.start_counts)
+        for cut in self._new_cuts:
+            cut(master)
+        self._new_cuts.clear()
+        return True
+
+    @property
+    def start_counts(self) -> bool:
+        """Tell whether the bike itself is valid, so that laws hold before the first change too."""
+        return not any(x.status in self.laws.counted for x in self.desk.examiner.examine(self.problem.start).findings)
+
+    def _candidates(self) -> frozenset[Placement]:
+        """Give what a cheapest schedule may hold: what is wanted, and what repairs a law among what may be held."""
+        while self._closed_over != len(self.laws.all()):
+            self._closed_over = len(self.laws.all())
+            self._held = self._closure()
+        return self._held
+
+    def _closure(self) -> frozenset[Placement]:
+        held: set[Placement] = set(self.problem.start)
+        ahead = {x for demand in self.problem.demands for x in demand.options if self._may_ever(x)} - held
+        laws = list(self.laws.all())
+        while ahead:
+            for x in sorted(ahead):
+                self.desk.audition(x)
+            held |= ahead
+            due = [law for law in laws if law.present <= held]
+            laws = [law for law in laws if not law.present <= held]
+            ahead = {x for law in due for x in law.repairs if x not in held and self._may_ever(x)}
+        return frozenset(held)
+
+    def _may_ever(self, placed: Placement) -> bool:
+        if placed not in self._ever:
+            self._ever[placed] = any(self.problem.may_add(placed, k) for k in range(1, self.problem.last + 1))
+        return self._ever[placed] and not any(
+            law.present == {placed} and not law.repairs for law in self.laws.involving(placed)
+        )
+
+    # --- judging ------------------------------------------------------------------------------------------------
+
+    def _judge(self, schedule: Schedule) -> State | None:
+        """Accept a schedule with its wirings, or learn from it."""
+        builds = [
+            schedule.builds[k] for k in range(1, self.problem.last + 1) if schedule.builds[k] != self.problem.start or self.start_counts
+        ]
+        findings = [x for build in dict.fromkeys(builds) for x in self.desk.examine(build).findings]
+        if any(x.status in self.laws.counted for x in findings):
+            return None
+        if any(findings):
+            # Open builds of a hopeful search have no sound wiring to settle.
+            return State((), Feeding(()), frozenset(), schedule.presets)
+        settled = settle(self.desk, self.problem, schedule)
+        for way in settled.ways:
+            if all(need <= made for need, made in zip(way.presets, schedule.presets, strict=True)):
+                return way
+        self._cut(schedule, settled)
+        return None
+
+    def _cut(self, schedule: Schedule, settled: Settled) -> None:
+        wired = self._wired(schedule)
+        if not settled.ways:
+            steps = {k: schedule.builds[k] for k in range(1, settled.failed_at + 1)}
+            self._add_cut(lambda master: master.forbid(steps, wired))
+            return
+        for cut in self._preset_cuts(schedule, settled):
+            self._add_cut(cut)
+        steps = dict(enumerate(schedule.builds))
+        ways = [dict(enumerate(way.presets)) for way in settled.ways]
+        self._add_cut(lambda master: master.require(steps, wired, ways))
+
+    def _preset_cuts(self, schedule: Schedule, settled: Settled) -> list[Callable[[Master], None]]:
+        cuts: list[Callable[[Master], None]] = []
+        for k in range(1, self.problem.last + 1):
+            for amplifier in sorted(settled.ways[0].presets[k] - schedule.presets[k]):
+                for j, changed in ((k, schedule.adds(k)), (k - 1, schedule.removes(k))):
+                    for speaker in sorted(x for x in changed if self.desk.bench.part(x).kind == "speaker"):
+                        law = self._fed_by(schedule.builds[j], speaker, amplifier)
+                        if law is not None:
+                            cuts.append(_preset_cut(amplifier, speaker, law))
+        return cuts
+
+    def _fed_by(self, build: Build, speaker: Placement, amplifier: Placement) -> tuple[Build, Build] | None:
+        """Give with which parts there, and which not, the speaker is fed by this amplifier in every wiring; None if it is not."""
+        bench = self.desk.bench
+        if not self._is_chained(amplifier):
+            return None
+        net = bench.net(build, unknown_plugs=False)
+        sinks = [x for x in net.sinks() if x.speaker == speaker]
+        if any(feed.owner != amplifier for wiring in wirings(net, [], sinks) for feed in wiring.feeds.values()):
+            return None
+        passed = {node.owner for wiring in wirings(net, [], sinks) for pair in wiring.mates for node in pair}
+        present = frozenset(x for x in passed if x != LOOM) | {speaker, amplifier}
+        absent = {x for node in net.askers([], sinks) for x in bench.mateable(net.place(node), net.faces[node])}
+        return present, frozenset(absent) - build
+
+    def _is_chained(self, amplifier: Placement) -> bool:
+        tables = self.desk.bench.tables
+        return any(tables.selects(rule.subject, amplifier) for rule in tables.preset_chains)
+
+    def _wired(self, schedule: Schedule) -> frozenset[Placement]:
+        """Give the parts on which wirings and presets depend: those with plugs, waking tags, or a host."""
+        bench = self.desk.bench
+        tables = bench.tables
+
+        def counts(x: Placement) -> bool:
+            part = bench.part(x)
+            return bool(tables.wires[x.part].connectors or part.host or not tables.needs_tags.isdisjoint(part.tags))
+
+        held = frozenset().union(*schedule.builds)
+        return frozenset(x for x in held | self._candidates() if counts(x))
+
+    def _add_cut(self, cut: Callable[[Master], None]) -> None:
+        self._cuts.append(cut)
+        self._new_cuts.append(cut)
+
+
+def _preset_cut(amplifier: Placement, speaker: Placement, law: tuple[Build, Build]) -> Callable[[Master], None]:
+    return lambda master: master.require_preset(amplifier, speaker, law)
+
+
+def conflicting_laws(search: Search) -> tuple[Law, ...]:
+    """Give a smallest set of laws that alone leave no way, where there is none."""
+    core = _core(search)
+    for law in list(core):
+        fewer = [x for x in core if x != law]
+        if _leaves_no_way(search, fewer):
+            core = fewer
+    return tuple(core)
+
+
+def _core(search: Search) -> list[Law]:
+    master = search.model_without_laws()
+    switches = [(master.model.new_bool_var(""), law) for law in search.laws.all()]
+    for switch, law in switches:
+        master.obey(law, from_start=search.start_counts, switch=switch)
+    master.model.add_assumptions([switch for switch, _ in switches])
+    solver = new_solver()
+    solver.solve(master.model)
+    by_index = {switch.index: law for switch, law in switches}
+    return [by_index[index] for index in solver.sufficient_assumptions_for_infeasibility()]
+
+
+def _leaves_no_way(search: Search, laws: list[Law]) -> bool:
+    master = search.model_without_laws()
+    for law in laws:
+        master.obey(law, from_start=search.start_counts)
+    return master.solve(None)[0] == "infeasible"

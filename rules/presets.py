@@ -1,0 +1,41 @@
+"""Which presets are in force and which must be made, as builds and wirings follow one another."""
+
+from __future__ import annotations
+
+from rules.bench import Bench
+from rules.build import Build, Placement
+from rules.electrics import Option, chained
+
+Chain = tuple[frozenset[Placement], Placement, frozenset[Placement]]
+"""What a preset is made for: the head unit with what it hosts, the amplifier, and the speakers that it feeds."""
+
+
+def chain(bench: Bench, build: Build, option: Option, amplifier: Placement) -> Chain:
+    """Give an amplifier's chain in a wired build."""
+    heads = {x for x in build if bench.part(x).kind == "head_unit"}
+    hosted = {x for x in build if any(y.part in bench.part(x).host and y.place == x.place for y in heads)}
+    fed = {sink.speaker for sink, feed in option.feeds.items() if feed.owner == amplifier}
+    return frozenset(heads | hosted), amplifier, frozenset(fed)
+
+
+InForce = frozenset[Chain]
+"""The chains whose preset is in force."""
+
+
+def in_force_as_found(bench: Bench, option: Option | None) -> InForce:
+    """Give the presets that the bike came with, for the chains of its present wiring."""
+    if option is None:
+        return frozenset()
+    return frozenset(
+        chain(bench, bench.present, option, x) for x in bench.present if x.part in bench.found.presets
+    )
+
+
+def presets_to_make(
+    bench: Bench, build: Build, option: Option, in_force: InForce
+) -> tuple[frozenset[Placement], InForce]:
+    """Give the amplifiers that need a preset made for this wired build, and what is in force once they have it."""
+    now = {x: chain(bench, build, option, x) for x in build if bench.part(x).kind == "amplifier"}
+    needing = option.capped | chained(bench, build)
+    to_make = frozenset(x for x in needing if now[x] not in in_force)
+    return to_make, frozenset(x for amplifier, x in now.items() if x in in_force or amplifier in to_make)

@@ -1,0 +1,140 @@
+"""What the whole catalog compiles to, once: wires, facts and rules of every part, and which parts a selector selects.
+
+These tables are the hot path. `rules.graph` says the same as a networkx graph; a test keeps the two equal.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import date
+from typing import TypeVar
+
+from rules.build import Placement
+from rules.catalog.catalog import Catalog
+from rules.catalog.condition import Selector
+from rules.catalog.facts import Unknown, Value
+from rules.catalog.part import Part
+from rules.catalog.rule import (
+    Advice,
+    ChannelLimit,
+    Clearance,
+    Excludes,
+    FlashNeeded,
+    Hold,
+    MassLimit,
+    MeasuredException,
+    Operation,
+    PresetChain,
+    Requires,
+    RuleEntry,
+    SupplyLimit,
+)
+from rules.mating import MateTable
+from rules.wires import Wires, wires_of_part
+
+R = TypeVar("R", bound=RuleEntry)
+
+PartRule = Clearance | Requires | Excludes | FlashNeeded
+"""Rules that are checked for each placed part that their subject selects."""
+
+
+def rules_of_kind(catalog: Catalog, kind: type[R]) -> tuple[R, ...]:
+    """Give the catalog's rules of one kind, in order of id."""
+    return tuple(rule for rule in catalog.rules.values() if isinstance(rule, kind))
+
+
+def _part_rules(catalog: Catalog) -> tuple[PartRule, ...]:
+    return tuple(
+        rule for rule in catalog.rules.values() if isinstance(rule, Clearance | Requires | Excludes | FlashNeeded)
+    )
+
+
+class Tables:
+    """The compiled catalog. Everything here is fixed once made, but for lookups that are remembered."""
+
+    def __init__(self, catalog: Catalog) -> None:
+        self.catalog = catalog
+        self.mates = MateTable()
+        self.wires: dict[str, Wires] = {
+            part.id: wires_of_part(part, catalog.contact_maps, self.mates) for part in catalog.parts.values() if part.slot
+        }
+        self.facts: dict[str, Mapping[str, Value | Unknown]] = {
+            part.id: part_facts(part, catalog.lines[part.id]) for part in catalog.parts.values()
+        }
+        self._selected: dict[Selector, frozenset[str]] = {}
+        self._kinds(catalog)
+        self.part_rules = self._rules_by_part(_part_rules(catalog))
+        self.advice = self._rules_by_part(rules_of_kind(catalog, Advice))
+        self.operations = self._rules_by_part(
+            tuple(rule for rule in rules_of_kind(catalog, Operation) if rule.subject is not None)
+        )
+        self.needs_tags = frozenset(
+            channel.needs for part in catalog.parts.values() for channel in part.channels if channel.needs
+        )
+        self.services: dict[str, tuple[str, ...]] = self._services(catalog)
+
+    def _kinds(self, catalog: Catalog) -> None:
+        self.mass_limits = rules_of_kind(catalog, MassLimit)
+        self.channel_limits = rules_of_kind(catalog, ChannelLimit)
+        self.supply_limits = rules_of_kind(catalog, SupplyLimit)
+        self.preset_chains = rules_of_kind(catalog, PresetChain)
+        self.holds = rules_of_kind(catalog, Hold)
+        self.exceptions: dict[str, list[MeasuredException]] = {}
+        for rule in rules_of_kind(catalog, MeasuredException):
+            self.exceptions.setdefault(rule.overrides, []).append(rule)
+
+    def selected(self, selector: Selector) -> frozenset[str]:
+        """Give the ids of the parts that a selector selects, wherever they are."""
+        if selector not in self._selected:
+            self._selected[selector] = frozenset(
+                part.id for part in self.catalog.parts.values() if self._selects(selector, part)
+            )
+        return self._selected[selector]
+
+    def selects(self, selector: Selector, placed: Placement) -> bool:
+        """Tell whether a selector selects a placed part."""
+        return placed.part in self.selected(selector) and (not selector.at or placed.place in selector.at)
+
+    def hold(self, part: str, on: date) -> Hold | None:
+        """Give the hold that stops the part from being sold on a day."""
+        for rule in self.holds:
+            if part in self.selected(rule.subject) and rule.first <= on and (rule.last is None or on <= rule.last):
+                return rule
+        return None
+
+    def _selects(self, selector: Selector, part: Part) -> bool:
+        return (
+            (not selector.part or part.id in selector.part)
+            and selector.kind in (None, part.kind)
+            and selector.line in (None, self.catalog.lines[part.id])
+            and (selector.tag is None or selector.tag in part.tags)
+            and selector.slot in (None, part.slot)
+        )
+
+    def _rules_by_part(self, rules: tuple[R, ...]) -> dict[str, tuple[R, ...]]:
+        found: dict[str, list[R]] = {part: [] for part in self.catalog.parts}
+        for rule in rules:
+            subject: Selector | None = getattr(rule, "subject", None)
+            for part in self.selected(subject) if subject else ():
+                found[part].append(rule)
+        return {part: tuple(listed) for part, listed in found.items()}
+
+    @staticmethod
+    def _services(catalog: Catalog) -> dict[str, tuple[str, ...]]:
+        services: dict[str, list[str]] = {}
+        for part in catalog.parts.values():
+            for amplifier in part.preset.amplifiers if part.preset else ():
+                services.setdefault(amplifier, []).append(part.id)
+        return {amplifier: tuple(sorted(ids)) for amplifier, ids in services.items()}
+
+
+def part_facts(part: Part, line: str) -> Mapping[str, Value | Unknown]:
+    """Give a part's facts by name: its id, kind, line and colour, its figures, and its spec."""
+    facts: dict[str, Value | Unknown] = {"id": part.id, "kind": part.kind, "line": line, "mass_kg": part.mass_kg}
+    if part.colour is not None:
+        facts["colour"] = part.colour
+    for figures in (part.speaker, part.supply, part.cable):
+        if figures is not None:
+            facts.update((name, getattr(figures, name)) for name in type(figures).model_fields)
+    facts.update(part.spec)
+    return facts
