@@ -5,14 +5,17 @@ from __future__ import annotations
 from collections import OrderedDict
 from dataclasses import replace
 
-from rules.answer import CarryOverAnswer, CartAnswer, FitAnswer, NoPlan, Plan
+from rules.answer import CarryOver, CarryOverAnswer, CartAnswer, FitAnswer, NoPlan, Plan
 from rules.bench import Bench
 from rules.build import STOCK, AsFound
+from rules.carry_over import carry_over
+from rules.cart import check_cart
 from rules.catalog.catalog import Catalog
 from rules.errors import UnknownBike, UnknownPart, UnknownPlace
 from rules.desk import Desk
 from rules.fitment import fit_anywhere, fit_at
-from rules.question import CarryOverQuestion, CartQuestion, FitQuestion, PathQuestion
+from rules.path import plan_path
+from rules.question import CarryOverQuestion, CartQuestion, FitQuestion, PathQuestion, Want
 from rules.tables import Tables
 from rules.verdict import Verdict
 
@@ -43,20 +46,45 @@ class Engine:
             bike=question.bike,
             part=question.part,
             place=question.place,
-            ask=self.catalog.ambiguous[question.bike].ask,
+            ask=self._ask(question.bike),
         )
 
     def cart(self, question: CartQuestion) -> CartAnswer:
         """Answer whether parts are together complete and free of conflicts on a bike."""
-        raise NotImplementedError
+        self._know_wants(question.wants)
+        answers = [
+            check_cart(self.desk(bike, question.found), replace(question, bike=bike))
+            for bike in self.bikes_meant(question.bike)
+        ]
+        if len({(x.verdict, x.placed, x.extras, x.presets) for x in answers}) == 1:
+            return replace(answers[0], bike=question.bike)
+        return CartAnswer(verdict=Verdict.NOT_VERIFIED, bike=question.bike, ask=self._ask(question.bike))
 
     def path(self, question: PathQuestion) -> Plan | NoPlan:
         """Find the cheapest path."""
-        raise NotImplementedError
+        self._know_wants(question.wants)
+        answers = [
+            plan_path(self.desk(bike, question.found), replace(question, bike=bike))
+            for bike in self.bikes_meant(question.bike)
+        ]
+        if all(_same_path(x, answers[0]) for x in answers):
+            return answers[0]
+        return NoPlan(reason="not_verified", ask=self._ask(question.bike))
 
     def carry_over(self, question: CarryOverQuestion) -> CarryOverAnswer:
-        """Answer which parts go on to another bike."""
-        raise NotImplementedError
+        """Answer which parts go on to another bike: all that are not stock, at a split only where both sides agree."""
+        here = self.desk(self.bikes_meant(question.bike)[0], question.found)
+        answers = [self._carry_over(here, bike, question) for bike in self.bikes_meant(question.next_bike)]
+        if len({tuple((x.part, x.answer, x.to_place, x.extras) for x in parts) for parts in answers}) == 1:
+            return CarryOverAnswer(bike=question.bike, next_bike=question.next_bike, parts=answers[0])
+        return CarryOverAnswer(
+            bike=question.bike, next_bike=question.next_bike, parts=(), ask=self._ask(question.next_bike)
+        )
+
+    def _carry_over(self, here: Desk, bike: str, question: CarryOverQuestion) -> tuple[CarryOver, ...]:
+        there = self.desk(bike)
+        own = sorted(here.bench.present - here.bench.stock)
+        return tuple(carry_over(here, there, question, placed) for placed in own)
 
     def bikes_meant(self, bike: str) -> tuple[str, ...]:
         """Give the bike, or at a split both sides of it.
@@ -86,6 +114,15 @@ class Engine:
             return fit_anywhere(desk, question)
         return fit_at(desk, question, question.place)
 
+    def _ask(self, bike: str) -> str:
+        return self.catalog.ambiguous[bike].ask if bike in self.catalog.ambiguous else ""
+
+    def _know_wants(self, wants: tuple[Want, ...]) -> None:
+        for want in wants:
+            self._know_place(want.place)
+            for part in want.parts:
+                self._know_part(part)
+
     def _know_part(self, part: str) -> None:
         if part not in self.catalog.parts:
             raise UnknownPart(part, self.catalog.parts)
@@ -93,3 +130,11 @@ class Engine:
     def _know_place(self, place: str | None) -> None:
         if place is not None and place not in self.catalog.places:
             raise UnknownPlace(place, self.catalog.places)
+
+
+def _same_path(one: Plan | NoPlan, other: Plan | NoPlan) -> bool:
+    if isinstance(one, Plan) and isinstance(other, Plan):
+        return one.total == other.total and [(x.adds, x.removes) for x in one.visits] == [
+            (x.adds, x.removes) for x in other.visits
+        ]
+    return one == other

@@ -32,7 +32,7 @@ def fit_anywhere(desk: Desk, question: FitQuestion) -> FitAnswer:
     answers = tuple(fit_at(desk, question, place) for place in places)
     if not answers:
         return FitAnswer(
-            verdict=Verdict.DOES_NOT_FIT, bike=question.bike, part=part.id, place=None, findings=(_no_place(desk, part.id),)
+            verdict=Verdict.DOES_NOT_FIT, bike=question.bike, part=part.id, place=None, findings=(no_place(desk, part.id),)
         )
     best = min(answers, key=lambda x: (ORDER.index(x.verdict), x.total is None, x.total or 0, x.place or ""))
     others = tuple(Placement(x.part, x.place or "") for x in answers if x is not best and _is_yes(x))
@@ -45,7 +45,7 @@ def fit_at(desk: Desk, question: FitQuestion, place: str) -> FitAnswer:
     part = bench.tables.catalog.parts[question.part]
     if not bench.can_place(part, place):
         return FitAnswer(
-            verdict=Verdict.DOES_NOT_FIT, bike=question.bike, part=part.id, place=place, findings=(_no_place(desk, part.id),)
+            verdict=Verdict.DOES_NOT_FIT, bike=question.bike, part=part.id, place=place, findings=(no_place(desk, part.id),)
         )
     asked = frozenset({Placement(part.id, place)})
     answer = judge(Inquiry(desk, question.on, question.fitter, asked))
@@ -54,12 +54,13 @@ def fit_at(desk: Desk, question: FitQuestion, place: str) -> FitAnswer:
 
 @dataclass(frozen=True, slots=True)
 class Inquiry:
-    """Parts asked for together on one bench, on a day, by a fitter."""
+    """Parts asked for together on one bench, on a day, by a fitter; `owned`: they need not be bought."""
 
     desk: Desk
     on: date
     fitter: Fitter
     asked: frozenset[Placement]
+    owned: bool = False
 
     @property
     def new(self) -> frozenset[Placement]:
@@ -91,7 +92,7 @@ class Inquiry:
             may_add=lambda placed, _: placed not in displaced and (placed in self.asked or self.is_for_sale(placed)),
             may_remove=lambda *_: False,
             must_remove=displaced,
-            free=frozenset(x for x in self.new if not self.is_for_sale(x)),
+            free=frozenset(x for x in self.new if self.owned or not self.is_for_sale(x)),
         )
 
     def held(self) -> tuple[Finding, ...]:
@@ -115,7 +116,7 @@ BLANK = FitAnswer(verdict=Verdict.DOES_NOT_FIT, bike="", part="", place=None)
 
 def judge(inquiry: Inquiry) -> FitAnswer:
     """Judge parts asked for together: valid as asked, valid with extras, open, or refused."""
-    held = inquiry.held()
+    held = () if inquiry.owned else inquiry.held()
     if held:
         return replace(BLANK, findings=held)
     desk = inquiry.desk
@@ -205,7 +206,7 @@ def _yes(inquiry: Inquiry, schedule: Schedule) -> FitAnswer:
     build = schedule.builds[1]
     extras = tuple(sorted(schedule.adds(1) - inquiry.asked))
     doings = doings_of(schedule, problem, 1)
-    lines = None if doings.owned else desk.pricer.lines(doings)
+    lines = None if doings.owned and not inquiry.owned else desk.pricer.lines(doings)
     way = next(x for x in settle(desk, problem, schedule).ways if x.presets[1] <= schedule.presets[1])
     option, before = way.options[1] or way.options[0], way.options[0]
     assert option is not None or build == desk.bench.present  # noqa: S101 - a valid new build has a wiring
@@ -238,7 +239,8 @@ def news(desk: Desk, before: Build, after: Build) -> tuple[Finding, ...]:
     return tuple(x for x in advise(desk.bench, after) if (x.rule, x.present) not in old)
 
 
-def _no_place(desk: Desk, part: str) -> Finding:
+def no_place(desk: Desk, part: str) -> Finding:
+    """Say that a bike has no place with a slot for a part."""
     return Finding(
         rule=NO_PLACE,
         status=Status.REFUSED,

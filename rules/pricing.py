@@ -10,6 +10,7 @@ from typing import NamedTuple
 
 from rules.bench import Bench
 from rules.build import Placement
+from rules.catalog.facts import Unknown, Value
 from rules.catalog.price import PriceList
 from rules.catalog.rule import Operation
 from rules.conditions import evaluate
@@ -272,18 +273,25 @@ class Pricer:
         if rule.when is None:
             return True
         # An unknown condition counts as true: rather a minute too many on the quote than one too few.
-        return evaluate(rule.when, lambda name: self.bench.fact(name, placed), lambda _: None).holds is not False
+        return evaluate(rule.when, lambda name: self._fact(name, placed), lambda _: None).holds is not False
+
+    def _fact(self, name: str, placed: Placement) -> Value | Unknown | None:
+        return None if placed == _NOWHERE and not name.startswith("bike.") else self.bench.fact(name, placed)
 
     def _tear_down(self, names: Iterable[str]) -> frozenset[Work]:
         reached: set[str] = set()
         ahead = list(names)
         while ahead:
             name = ahead.pop()
-            if name not in reached:
+            rule = self.catalog.rules[name]
+            if name not in reached and isinstance(rule, Operation) and self._applies(rule, _NOWHERE):
                 reached.add(name)
-                rule = self.catalog.rules[name]
-                ahead.extend(rule.after if isinstance(rule, Operation) else ())
+                ahead.extend(rule.after)
         return frozenset(Work(name, None) for name in reached)
+
+
+_NOWHERE = Placement("", "")
+"""Tear-down is done for no part in particular: only facts of the bike are known for it."""
 
 
 def _in_order(work: Work) -> tuple[str, str]:

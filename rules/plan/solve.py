@@ -17,7 +17,6 @@ from rules.net import LOOM
 from rules.plan.master import Master, Schedule, Sum, new_solver
 from rules.plan.problem import Problem
 from rules.plan.settle import Settled, State, settle
-from rules.verdict import Finding
 from rules.wiring import wirings
 
 ROUNDS = 2_000
@@ -33,8 +32,7 @@ class Outcome:
     way: State | None = None
     cost: int = 0
     bound: int = 0
-    refusals: tuple[Finding, ...] = ()
-    about: tuple[str, ...] = ()
+    waste: int = 0
 
 
 @dataclass(kw_only=True)
@@ -68,7 +66,10 @@ class Search:
                 return outcome
             cost = value if index == 0 else cost
             self._fixed.append((level, value))
-        return Outcome(state="proven", schedule=outcome.schedule, way=outcome.way, cost=cost, bound=cost)
+        waste = self._fixed[2][1] if self.by_path else 0
+        return Outcome(
+            state="proven", schedule=outcome.schedule, way=outcome.way, cost=cost, bound=cost, waste=waste
+        )
 
     def _level(self, level: Callable[[Master], Sum]) -> tuple[Outcome, int]:
         master, known = self._fresh(), len(self.laws.all())

@@ -1,0 +1,89 @@
+"""Are these parts together complete and free of conflicts on this bike? The best way to place them all."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import product
+
+from rules.answer import CartAnswer, FitAnswer
+from rules.build import Placement
+from rules.desk import Desk
+from rules.errors import MalformedQuestion
+from rules.fitment import ORDER, Inquiry, judge, no_place
+from rules.question import CartQuestion, Want
+from rules.verdict import Verdict
+
+ARRANGEMENTS = 64
+"""Ways to place a cart that are tried; beyond, the shop must say where things go."""
+
+
+def check_cart(desk: Desk, question: CartQuestion) -> CartAnswer:
+    """Judge every arrangement of the cart; the best verdict counts, then the least cost, then the order of places.
+
+    Raises: `MalformedQuestion` when there are too many arrangements to try.
+    """
+    places = [_placements(desk, want) for want in question.wants]
+    nowhere = [want for want, found in zip(question.wants, places, strict=True) if not found]
+    if nowhere:
+        findings = tuple(no_place(desk, part) for want in nowhere for part in want.parts)
+        return CartAnswer(verdict=Verdict.DOES_NOT_FIT, bike=question.bike, findings=findings)
+    answers = [(arrangement, _judge(desk, question, arrangement)) for arrangement in _arrangements(places)]
+    if not answers:
+        raise MalformedQuestion("parts", "a part is asked for twice at one place", "ask for each part once at each place")
+    arrangement, best = min(answers, key=lambda x: (*_rank(x[1]), sorted(x[0])))
+    return _cart(question.bike, arrangement, best)
+
+
+def _placements(desk: Desk, want: Want) -> list[Placement]:
+    """Give where a part may go, leaving out places that refuse it whatever else is fitted, if any others remain."""
+    bench = desk.bench
+    found = [
+        Placement(part, place)
+        for part in want.parts
+        for place in sorted(bench.has.places)
+        if want.place in (None, place) and bench.can_place(bench.tables.catalog.parts[part], place)
+    ]
+    for placed in found:
+        desk.audition(placed)
+    live = [x for x in found if not any(law.present == {x} and not law.repairs for law in desk.hopeful.involving(x))]
+    return live or found
+
+
+def _arrangements(places: list[list[Placement]]) -> Iterator[frozenset[Placement]]:
+    count = 1
+    for found in places:
+        count *= len(found)
+    if count > ARRANGEMENTS:
+        raise MalformedQuestion("parts", "there are too many ways to place these parts", "say at which place each part goes")
+    seen: set[frozenset[Placement]] = set()
+    for choice in product(*places):
+        arrangement = frozenset(choice)
+        if len(arrangement) == len(choice) and arrangement not in seen:
+            seen.add(arrangement)
+            yield arrangement
+
+
+def _judge(desk: Desk, question: CartQuestion, arrangement: frozenset[Placement]) -> FitAnswer:
+    return judge(Inquiry(desk, question.on, question.fitter, arrangement))
+
+
+def _rank(answer: FitAnswer) -> tuple[int, bool, int]:
+    return ORDER.index(answer.verdict), answer.total is None, answer.total or 0
+
+
+def _cart(bike: str, arrangement: frozenset[Placement], answer: FitAnswer) -> CartAnswer:
+    return CartAnswer(
+        verdict=answer.verdict,
+        bike=bike,
+        placed=tuple(sorted(arrangement)),
+        findings=answer.findings,
+        extras=answer.extras,
+        displaced=answer.displaced,
+        presets=answer.presets,
+        lines=answer.lines,
+        total=answer.total,
+        advice=answer.advice,
+        changes=answer.changes,
+        feeds=answer.feeds,
+        missing=answer.missing,
+    )

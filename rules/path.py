@@ -1,0 +1,238 @@
+"""The cheapest path over several visits, or what stands in the way."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+from rules.answer import Change, Conflict, Feed, NoPlan, Plan, Proof, Visit
+from rules.build import Placement
+from rules.changes import changes_between, feeds_of
+from rules.desk import Desk
+from rules.electrics import Option
+from rules.errors import MalformedQuestion
+from rules.fitment import news, preset_made
+from rules.money import total
+from rules.plan.master import doings_of
+from rules.plan.problem import Demand, Problem
+from rules.plan.solve import Outcome, Search, conflicting_laws
+from rules.question import PathQuestion, Want
+from rules.verdict import Cause, Finding, Status
+
+STAGES = 6
+
+
+def plan_path(desk: Desk, question: PathQuestion) -> Plan | NoPlan:
+    """Find the cheapest path, proven, or the demands that conflict.
+
+    Raises: `MalformedQuestion` for visits out of order, too many, or a want without any part.
+    """
+    _check(question)
+    problem = problem_of(desk, question)
+    search = Search(desk=desk, problem=problem, laws=desk.verified, by_path=True)
+    outcome = search.run()
+    if outcome.schedule is not None:
+        return _plan(desk, problem, outcome)
+    return _no_plan(desk, question, search, outcome)
+
+
+def problem_of(desk: Desk, question: PathQuestion) -> Problem:
+    """State a path question as a search problem."""
+    pricer, stages = desk.pricer, question.stages
+    return Problem(
+        start=desk.bench.present,
+        stages=stages,
+        demands=tuple(_demands(desk, question)),
+        may_add=lambda x, k: x.part not in question.excluded and pricer.price(x.part, stages[k - 1].on) is not None,
+        may_remove=lambda x, _: x not in question.locked,
+        strict_home=True,
+        keeps_wires=True,
+        rewirable=question.allowed_rewiring,
+        budget=question.budget,
+        year_budgets=question.year_budgets,
+        resale_counts=question.resale_counts,
+    )
+
+
+def _check(question: PathQuestion) -> None:
+    days = [stage.on for stage in question.stages]
+    if not days or len(days) > STAGES:
+        raise MalformedQuestion("stages", "a path has one to six visits", "give between one and six stages")
+    if days != sorted(set(days)):
+        raise MalformedQuestion("stages", "visits are in order of their dates, no two on one day", "sort the stages by date")
+    for index, want in enumerate(question.wants):
+        if want.by is not None and not 1 <= want.by <= len(days):
+            raise MalformedQuestion(f"wants.{index}.by", "there is no such visit", "count visits from 1")
+
+
+def _demands(desk: Desk, question: PathQuestion) -> Iterator[Demand]:
+    last = len(question.stages)
+    for want in question.wants:
+        yield Demand(options=_options(desk, want), since=want.by or last, about=_about(want))
+
+
+def _options(desk: Desk, want: Want) -> frozenset[Placement]:
+    bench = desk.bench
+    return frozenset(
+        Placement(part, place)
+        for part in want.parts
+        for place in bench.has.places
+        if want.place in (None, place) and bench.can_place(bench.tables.catalog.parts[part], place)
+    )
+
+
+def _about(want: Want) -> str:
+    parts = " or ".join(want.parts)
+    return parts if want.place is None else f"{parts}@{want.place}"
+
+
+# --- the plan ---------------------------------------------------------------------------------------------------
+
+
+def _plan(desk: Desk, problem: Problem, outcome: Outcome) -> Plan:
+    visits = tuple(_visit(desk, problem, outcome, k) for k in range(1, problem.last + 1))
+    plan = Plan(
+        visits=visits,
+        spent=sum(visit.spent for visit in visits),
+        resale=sum(visit.resale for visit in visits),
+        waste=outcome.waste,
+        proof=Proof(state="proven" if outcome.state == "proven" else "best_found", bound=outcome.bound),
+    )
+    if plan.total != outcome.cost:
+        message = "the plan's lines do not add up to what the search found"
+        raise AssertionError(message)
+    return replace(plan, lost_to_missing_facts=_lost(desk, problem, outcome))
+
+
+def _visit(desk: Desk, problem: Problem, outcome: Outcome, k: int) -> Visit:
+    schedule, way = outcome.schedule, outcome.way
+    assert schedule is not None  # noqa: S101 - only called on an outcome with a schedule
+    assert way is not None  # noqa: S101
+    exact = replace(schedule, presets=way.presets)
+    doings = doings_of(exact, problem, k)
+    lines = desk.pricer.lines(doings)
+    if lines is None:
+        message = "the search bought what is not for sale"
+        raise AssertionError(message)
+    build = schedule.builds[k]
+    resale = -total(line for line in lines if line.kind == "resale")
+    return Visit(
+        on=doings.on,
+        fitter=doings.fitter,
+        adds=tuple(sorted(doings.adds)),
+        removes=tuple(sorted(doings.removes)),
+        presets=tuple(preset_made(desk, x, doings) for x in sorted(doings.presets)),
+        lines=lines,
+        spent=total(lines) + resale,
+        resale=resale,
+        build=build,
+        stays=tuple(sorted(doings.adds & schedule.builds[-1])),
+        advice=news(desk, schedule.builds[k - 1], build),
+        changes=_changes(desk, schedule.builds, way.options, k),
+        feeds=_feeds(desk, way.options[k]),
+    )
+
+
+def _changes(
+    desk: Desk, builds: tuple[frozenset[Placement], ...], options: tuple[Option | None, ...], k: int
+) -> tuple[Change, ...]:
+    now = options[k]
+    return () if now is None else tuple(changes_between(desk.bench, builds[k - 1], options[k - 1], builds[k], now))
+
+
+def _feeds(desk: Desk, option: Option | None) -> tuple[Feed, ...]:
+    return () if option is None else feeds_of(desk.bench, option)
+
+
+def _lost(desk: Desk, problem: Problem, outcome: Outcome) -> tuple[Cause, ...]:
+    """Name the missing facts that stand between this plan and a cheaper one."""
+    if not any(law.finding.status is Status.UNKNOWN for law in desk.verified.all()):
+        return ()
+    hopeful = Search(desk=desk, problem=problem, laws=desk.hopeful, by_path=False).run()
+    if hopeful.schedule is None or hopeful.cost >= outcome.cost:
+        return ()
+    return _missing(desk, hopeful)
+
+
+def _missing(desk: Desk, outcome: Outcome) -> tuple[Cause, ...]:
+    assert outcome.schedule is not None  # noqa: S101 - only called on an outcome with a schedule
+    findings = [x for build in dict.fromkeys(outcome.schedule.builds[1:]) for x in desk.examine(build).findings]
+    return tuple(dict.fromkeys(cause for finding in findings for cause in finding.missing))
+
+
+# --- no plan ----------------------------------------------------------------------------------------------------
+
+
+def _no_plan(desk: Desk, question: PathQuestion, search: Search, outcome: Outcome) -> NoPlan:
+    if outcome.state == "gave_up":
+        return NoPlan(reason="not_verified")
+    hopeful = Search(desk=desk, problem=search.problem, laws=desk.hopeful, by_path=False).run()
+    if hopeful.schedule is not None:
+        return NoPlan(reason="not_verified", missing=_missing(desk, hopeful))
+    conflicts, least = _smallest_conflict(desk, question)
+    return NoPlan(reason="conflict", conflicts=conflicts, findings=_findings(desk, least))
+
+
+def _smallest_conflict(desk: Desk, question: PathQuestion) -> tuple[tuple[Conflict, ...], PathQuestion]:
+    """Drop demands one by one while there is still no path: what is left is necessary, and together sufficient."""
+    kept: list[Conflict] = []
+    for conflict, without in _relaxations(question):
+        relaxed = without(question)
+        if _has_path(desk, relaxed):
+            kept.append(conflict)
+        else:
+            question = relaxed
+    return tuple(kept), question
+
+
+def _has_path(desk: Desk, question: PathQuestion) -> bool:
+    search = Search(desk=desk, problem=problem_of(desk, question), laws=desk.hopeful, by_path=False)
+    return search.run().schedule is not None
+
+
+def _relaxations(question: PathQuestion) -> Iterator[tuple[Conflict, _Relax]]:
+    for index, stage in enumerate(question.stages):
+        if stage.budget is not None:
+            yield Conflict(kind="budget", about=stage.on.isoformat()), _Relax("stage_budget", index)
+    for year in sorted(question.year_budgets):
+        yield Conflict(kind="year_budget", about=str(year)), _Relax("year_budget", year)
+    if question.budget is not None:
+        yield Conflict(kind="path_budget", about="path"), _Relax("budget")
+    for index, stage in enumerate(question.stages):
+        if stage.fitter == "home":
+            yield Conflict(kind="fitter", about=stage.on.isoformat()), _Relax("fitter", index)
+    for placed in sorted(question.locked):
+        yield Conflict(kind="locked", about=str(placed)), _Relax("locked", placed)
+    for part in sorted(question.excluded):
+        yield Conflict(kind="excluded", about=part), _Relax("excluded", part)
+    for want in question.wants:
+        yield Conflict(kind="want", about=_about(want)), _Relax("want", want)
+
+
+@dataclass(frozen=True, slots=True)
+class _Relax:
+    """Takes one demand out of a question."""
+
+    what: str
+    which: object = None
+
+    def __call__(self, question: PathQuestion) -> PathQuestion:
+        if self.what in ("stage_budget", "fitter"):
+            eased = {"budget": None} if self.what == "stage_budget" else {"fitter": "shop"}
+            stages = [replace(x, **eased) if i == self.which else x for i, x in enumerate(question.stages)]
+            return replace(question, stages=tuple(stages))
+        if self.what == "year_budget":
+            return replace(question, year_budgets={y: cap for y, cap in question.year_budgets.items() if y != self.which})
+        if self.what == "budget":
+            return replace(question, budget=None)
+        if self.what == "locked":
+            return replace(question, locked=question.locked - {self.which})
+        if self.what == "excluded":
+            return replace(question, excluded=question.excluded - {self.which})
+        return replace(question, wants=tuple(x for x in question.wants if x != self.which))
+
+
+def _findings(desk: Desk, question: PathQuestion) -> tuple[Finding, ...]:
+    search = Search(desk=desk, problem=problem_of(desk, question), laws=desk.hopeful, by_path=False)
+    search.run()
+    return tuple(law.finding for law in conflicting_laws(search))
