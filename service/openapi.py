@@ -1,7 +1,12 @@
-"""The OpenAPI document: what FastAPI derives, with problems under their own media type."""
+"""The OpenAPI document: what FastAPI derives, with problems under their own media type, and examples.
+
+The examples are real answers of the demo catalog; `python -m tests.contract.examples` writes them anew.
+"""
 
 from __future__ import annotations
 
+import json
+from pathlib import Path
 from typing import Any
 
 from fastapi import FastAPI
@@ -12,6 +17,7 @@ from service.problems import MEDIA_TYPE
 TITLE = "Loomway"
 VERSION = "1"
 PATH = "/v1/openapi.json"
+EXAMPLES = Path(__file__).parent / "examples"
 DESCRIPTION = """What fits a touring motorcycle's sound system, and which way an upgrade can go.
 
 Every answer names the release that it comes from, in `release` and in the header `Loomway-Release`.
@@ -35,6 +41,7 @@ def _document(app: FastAPI) -> dict[str, Any]:
     for path in document["paths"].values():
         for operation in path.values():
             _as_problems(operation["responses"])
+            _add_example(operation)
     return document
 
 
@@ -43,3 +50,16 @@ def _as_problems(responses: dict[str, Any]) -> None:
     for status, response in responses.items():
         if status >= "400" and "application/json" in response.get("content", {}):
             response["content"] = {MEDIA_TYPE: response["content"]["application/json"]}
+
+
+def _add_example(operation: dict[str, Any]) -> None:
+    file = EXAMPLES / f"{operation['operationId']}.json"
+    if not file.is_file():
+        return
+    example = json.loads(file.read_text(encoding="utf-8"))
+    operation["responses"]["200"]["content"]["application/json"]["example"] = example["response"]
+    if "requestBody" in operation:
+        operation["requestBody"]["content"]["application/json"]["example"] = example["request"]
+    for parameter in operation.get("parameters", []):
+        if parameter["name"] in example["parameters"]:
+            parameter["example"] = example["parameters"][parameter["name"]]

@@ -134,6 +134,9 @@ _BY_EXCEPTION: dict[type[LoomwayError], Kind] = {
     MalformedQuestion: MALFORMED_QUESTION,
 }
 
+_API_WORDS = {"stages": "visits", "by": "by_visit", "budget": "budget_minor"}
+"""What the API calls the fields of a question of `rules`, where it is another word."""
+
 
 def problem_of(error: LoomwayError, asked: dict[str, Any], release: str) -> Problem:
     """Write a caller's mistake as a problem.
@@ -147,7 +150,8 @@ def problem_of(error: LoomwayError, asked: dict[str, Any], release: str) -> Prob
             field = _where(asked, error.asked, error.what)
             return problem(kind, release, field=field, nearest=error.nearest)
         case MalformedQuestion():
-            return problem(kind, release, field=f"/body/{error.field.replace('.', '/')}", cure=error.cure)
+            steps = [_API_WORDS.get(step, step) for step in error.field.split(".")]
+            return problem(kind, release, field="/".join(["/body", *steps]), cure=error.cure)
     return problem(kind, release)
 
 

@@ -8,7 +8,7 @@ from fastapi import APIRouter, Query, Request, Response
 
 from service.dependencies import BikeId, ServingDep, TodayDep
 from service.links import join, link
-from service.problems import MALFORMED_REQUEST, UNKNOWN_BIKE, declared
+from service.problems import MALFORMED_REQUEST, UNKNOWN_BIKE, UNKNOWN_PLACE, declared
 from service.representation import represent
 from service.shapes.bikes import BikeAnswer, BikesAsked, BikesTold
 from service.shapes.fitment import FittingPartsAsked, FittingTold
@@ -63,7 +63,7 @@ def show_bike(request: Request, bike: BikeId, serving: ServingDep) -> Response:
     response_model=FittingTold,
     responses=join(
         link("check_fit", bike="#/rows/0/bike", part="#/rows/0/part"),
-        declared(MALFORMED_REQUEST, UNKNOWN_BIKE),
+        declared(MALFORMED_REQUEST, UNKNOWN_BIKE, UNKNOWN_PLACE),
     ),
 )
 def list_fitting_parts(

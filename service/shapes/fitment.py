@@ -11,6 +11,7 @@ from pydantic import Field
 from rules.answer import FitAnswer
 from rules.catalog.catalog import Catalog
 from rules.catalog.part import Kind
+from rules.errors import UnknownPlace
 from rules.question import FitQuestion, Fitter
 from rules.verdict import Verdict
 from service.serving import Serving
@@ -237,10 +238,16 @@ class FittingPartsAsked(FittingAsked):
     place: str | None = Field(default=None, max_length=80, description="Only what fits at this place.")
 
     def pick(self, answers: Iterable[FitAnswer], catalog: Catalog) -> Iterable[FitAnswer]:
-        """Take the answers for parts of the kind; at a place, the answer for that place."""
+        """Take the answers for parts of the kind; at a place, the answer for that place.
+
+        Raises:
+            UnknownPlace: There is no such place.
+        """
         of_kind = (answer for answer in answers if self.kind in (None, catalog.parts[answer.part].kind))
         if self.place is None:
             return of_kind
+        if self.place not in catalog.places:
+            raise UnknownPlace(self.place, catalog.places)
         return (there for answer in of_kind for there in answer.places if there.place == self.place)
 
 

@@ -41,6 +41,12 @@ class PlacementTold(Told):
         )
 
 
+def read_placement(text: str) -> Placement:
+    """Read a placement as it is written, `part@place`."""
+    part, _, place = text.partition("@")
+    return Placement(part, place)
+
+
 def placements_told(placements: Iterable[Placement], catalog: Catalog) -> tuple[PlacementTold, ...]:
     """Write several, in order of place and part."""
     ordered = sorted(placements, key=lambda placement: (placement.place, placement.part))

@@ -9,19 +9,20 @@ from rules.answer import Change, ChangeKind, Feed, PresetMade
 from rules.catalog.catalog import Catalog
 from rules.money import Line, LineKind
 from service.shapes.base import Told
-from service.shapes.placement import PlacementTold
+from service.shapes.placement import PlacementTold, read_placement
 
 
 class LineTold(Told):
     """One line of a quote. Labour counts minutes, everything else pieces. Resale is negative.
 
+    `of` is the fitted part that the line is for, where it is for one.
     `assumed`: no price list reaches that day, so the last one was carried on.
     """
 
     kind: LineKind
     about: str
     name: str
-    of: str
+    of: PlacementTold | None
     pieces: int | None
     minutes: int | None
     total_minor: int
@@ -35,7 +36,7 @@ class LineTold(Told):
             kind=line.kind,
             about=line.about,
             name=name_of(line.about, catalog),
-            of=line.of,
+            of=PlacementTold.from_domain(read_placement(line.of), catalog) if line.of else None,
             pieces=None if labour else line.quantity,
             minutes=line.quantity if labour else None,
             total_minor=line.total,

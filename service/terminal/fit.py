@@ -69,12 +69,15 @@ def bike_name(bike: str, catalog: Catalog) -> str:
 
 
 def tell_findings(findings: Iterable[Finding], catalog: Catalog, *, why: bool = False) -> None:
-    """Tell reasons, one a line, each with what would change it."""
+    """Tell reasons, each once and with what would change it."""
+    told: set[str] = set()
     for finding in findings:
-        say(f"  - {sentence(finding, catalog)}")
+        reason = sentence(finding, catalog)
+        if reason in told and not why:
+            continue
+        told.add(reason)
         remedy = cure(finding, catalog)
-        if remedy:
-            say(f"    {remedy}")
+        say(f"  - {reason}", *([f"    {remedy}"] if remedy else []))
         if why:
             _tell_why(finding)
 

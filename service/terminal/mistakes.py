@@ -32,7 +32,7 @@ def exit_code(error: Exception) -> int | None:
         case UnknownId():
             hint(f"the catalog has no such {error.what}; {_suggestion(error)}")
         case MalformedQuestion():
-            hint(f"{error.field}: {error}; {error.cure}")
+            hint(f"{error}; {error.cure}")
         case LoomwayError() | WrongCommand() | UnknownSettings():
             hint(str(error))
         case ValidationError():

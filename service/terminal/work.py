@@ -23,7 +23,7 @@ def work_table(title: str, lines: Iterable[Line], total: int, catalog: Catalog) 
     """Draw lines with their sum, and say which prices were carried on past their list."""
     told = lines_told(lines, catalog)
     rows = [
-        (_KINDS[line.kind], line.name, _quantity(line), amount(line.total_minor, catalog.shop))
+        (_KINDS[line.kind], _name(line), _quantity(line), amount(line.total_minor, catalog.shop))
         for line in told
     ]
     show_table(
@@ -34,6 +34,11 @@ def work_table(title: str, lines: Iterable[Line], total: int, catalog: Catalog) 
     )
     if any(line.assumed for line in told):
         say("Some prices are those of the last list, which ends before that day.")
+
+
+def _name(line: LineTold) -> str:
+    # The same work may be done at two places, and would look like a line counted twice.
+    return f"{line.name} ({line.of.place_name})" if line.of and line.kind == "labour" else line.name
 
 
 def _quantity(line: LineTold) -> str:

@@ -9,6 +9,7 @@ import schemathesis
 from fastapi import FastAPI
 from hypothesis import HealthCheck, Phase, seed, settings
 from hypothesis.stateful import run_state_machine_as_test
+from openapi_schema_validator import OAS31Validator
 from openapi_spec_validator import validate
 from schemathesis.specs.openapi.checks import positive_data_acceptance
 
@@ -121,3 +122,11 @@ def _is_unbounded(schema: dict[str, Any]) -> bool:
     if schema.get("type") == "array":
         return "maxItems" not in schema
     return schema.get("type") == "string" and not {"maxLength", "format", "enum", "const"} & set(schema)
+
+
+def test_every_operation_shows_an_example_that_its_schema_allows(document: dict[str, Any]) -> None:
+    for operation in operations(document):
+        content = operation["responses"]["200"]["content"]["application/json"]
+        assert "example" in content, f"run python -m tests.contract.examples for {operation['operationId']}"
+        schema = {**content["schema"], "components": document["components"]}
+        assert list(OAS31Validator(schema).iter_errors(content["example"])) == []

@@ -206,8 +206,9 @@ def test_an_unknown_id_in_a_body_is_pointed_at(client: TestClient) -> None:
     assert problem["nearest"][0] == PART
 
 
-def test_an_unknown_id_in_a_query_is_pointed_at(client: TestClient) -> None:
-    response = client.get(f"/v1/fitment/{BIKE}/{PART}?place=rear_pod")
+@pytest.mark.parametrize("address", [f"/v1/fitment/{BIKE}/{PART}", f"/v1/bikes/{BIKE}/parts"])
+def test_an_unknown_id_in_a_query_is_pointed_at(client: TestClient, address: str) -> None:
+    response = client.get(f"{address}?place=rear_pod")
     assert assert_problem(response, 404, "unknown-place", "/query/place")["nearest"][0] == "rear_pods"
 
 
