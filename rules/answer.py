@@ -28,14 +28,14 @@ class Change:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Feed:
-    """One speaker of a build and the channel that feeds it."""
+    """One speaker of a build and the channel that feeds it; `load_ohm` is the whole load on that channel, if it is known."""
 
     place: str
     side: str
     speaker: str
     source: Placement
     channel: str
-    load_ohm: float
+    load_ohm: float | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

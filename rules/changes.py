@@ -31,14 +31,14 @@ def feeds_of(bench: Bench, option: Option) -> tuple[Feed, ...]:
     )
 
 
-def _load(bench: Bench, option: Option, owner: Placement, channel: str) -> float:
+def _load(bench: Bench, option: Option, owner: Placement, channel: str) -> float | None:
     speakers = [
         bench.part(sink.speaker).speaker
         for sink, fed in option.feeds.items()
         if (fed.owner, fed.channel.id) == (owner, channel)
     ]
     known = [x.impedance_ohm for x in speakers if x is not None and not isinstance(x.impedance_ohm, Unknown)]
-    return round(float(parallel_impedance(known)), 3)
+    return round(float(parallel_impedance(known)), 3) if known and len(known) == len(speakers) else None
 
 
 def changes_between(

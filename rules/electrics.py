@@ -9,6 +9,7 @@ from math import prod
 
 from rules.bench import Bench
 from rules.build import Build, Placement
+from rules.catalog.rule import ChannelLimit
 from rules.kinds import channel_limit, supply_limit
 from rules.kinds.channel_limit import Load
 from rules.kinds.supply_limit import Supplied
@@ -337,12 +338,11 @@ class _Judge:
         return known[key]
 
     def _judge_load(self, load: Load, driven: frozenset[str]) -> Iterator[Trouble]:
-        is_amplifier = self.bench.part(load.owner).kind == "amplifier"
         for rule in self.bench.tables.channel_limits:
             for finding in channel_limit.check(rule, self.scene, load, driven):
                 yield Trouble(finding, rule.limit != "speaker_power" or finding.status is Status.UNKNOWN)
-            if rule.limit == "speaker_power" and is_amplifier:
-                for finding in channel_limit.too_strong(rule, self.scene, load):
+            if rule.limit == "speaker_power":
+                for finding in self._too_strong(rule, load):
                     if finding.status is Status.UNKNOWN:
                         yield Trouble(finding, stays=True)
 
@@ -377,8 +377,13 @@ class _Judge:
             load.owner
             for load in _loads(wiring.feeds)
             for rule in rules
-            if self.bench.part(load.owner).kind == "amplifier" and any(channel_limit.too_strong(rule, self.scene, load))
+            for finding in self._too_strong(rule, load)
+            if finding.status is Status.REFUSED
         )
+
+    def _too_strong(self, rule: ChannelLimit, load: Load) -> Iterator[Finding]:
+        if self.bench.part(load.owner).kind == "amplifier":
+            yield from channel_limit.too_strong(rule, self.scene, load)
 
     def _chained(self) -> frozenset[Placement]:
         return chained(self.bench, self.scene.build)

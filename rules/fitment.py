@@ -92,6 +92,7 @@ class Inquiry:
             may_add=lambda placed, _: placed not in displaced and (placed in self.asked or self.is_for_sale(placed)),
             may_remove=lambda *_: False,
             must_remove=displaced,
+            start_counts=True,
             free=frozenset(x for x in self.new if self.owned or not self.is_for_sale(x)),
         )
 

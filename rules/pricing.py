@@ -161,6 +161,14 @@ class Pricer:
             return dict.fromkeys(members, 0)
         return {member: (2 * single * price.amount + whole) // (2 * whole) for member, single in singles.items()}
 
+    def least_price(self, part: str, on: date) -> int | None:
+        """Give the least that a part may cost, singly or as its share of a bundle."""
+        price = self.price(part, on)
+        if price is None:
+            return None
+        bundles = (x.id for x in self.catalog.parts.values() if part in x.members and self.price(x.id, on))
+        return min([price.amount, *(self.bundle_shares(bundle, on)[part] for bundle in bundles)])
+
     def _cover(
         self, needed: Counter[str], on: date, offers: list[tuple[str, Price]]
     ) -> tuple[int, int, list[Line]] | None:

@@ -26,10 +26,11 @@ Sum = cp_model.LinearExprT
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Schedule:
-    """A solution: the build after each visit (index 0: before the first) and the presets made in each."""
+    """A solution: the build after each visit (index 0: before the first), the presets made in each, and those of them counted as lost."""
 
     builds: tuple[Build, ...]
     presets: tuple[frozenset[Placement], ...]
+    void: frozenset[tuple[Placement, int]] = frozenset()
 
     def adds(self, visit: int) -> frozenset[Placement]:
         """Give what a visit adds."""
@@ -57,6 +58,7 @@ class Master:
         self.spent: dict[int, list[Sum]] = {k: [] for k in self.visits}
         self.resale: dict[int, list[Sum]] = {k: [] for k in self.visits}
         self.waste: list[Sum] = []
+        self.void: dict[tuple[Placement, int], cp_model.IntVar] = {}
         self.started: dict[int, cp_model.IntVar] = {}
         self.busy: dict[int, cp_model.IntVar] = {k: self.model.new_bool_var(f"busy {k}") for k in self.visits}
 
@@ -188,6 +190,13 @@ class Master:
                 self._clause([_negated(taken), literal])
             chosen.append(taken)
         self._clause([*chosen, *(_negated(x) for x in self._sameness(steps, wired))])
+
+    def lose(self, steps: dict[int, Build], wired: frozenset[Placement], void: Iterable[tuple[Placement, int]]) -> None:
+        """Say that these builds, as far as parts with plugs go, lose these presets (amplifier and visit), if they are made."""
+        different = [_negated(x) for x in self._sameness(steps, wired)]
+        for key in sorted(void):
+            if key in self.void:
+                self._clause([*different, _negated(self.preset[key]), self.void[key]])
 
     def require_preset(self, amplifier: Placement, speaker: Placement, law: tuple[Build, Build]) -> None:
         """Say that adding or removing this speaker, which the amplifier feeds with these parts and without those, takes a preset."""
@@ -351,7 +360,7 @@ class Master:
         later = [self.preset[amplifier, j] for j in range(k + 1, self.problem.last + 1)]
         if not later:
             return
-        void = self.model.new_bool_var(f"void {amplifier} {k}")
+        void = self.void[amplifier, k] = self.model.new_bool_var(f"void {amplifier} {k}")
         for literal in (*later, _negated(self.there[amplifier, self.problem.last])):
             self._clause([_negated(made), _negated(literal), void])
         self.waste.append(void * price)
@@ -471,7 +480,8 @@ class Master:
             frozenset(x for (x, visit), literal in self.preset.items() if visit == k and holds(literal))
             for k in self.visits
         ))
-        return Schedule(builds=builds, presets=presets)
+        void = frozenset(key for key, literal in self.void.items() if holds(literal))
+        return Schedule(builds=builds, presets=presets, void=void)
 
 
 def new_solver() -> cp_model.CpSolver:

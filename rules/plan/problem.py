@@ -29,6 +29,7 @@ class Problem:
         must_remove: Placements that are gone after the first visit.
         free: Placements that need not be bought.
         strict_home: Work that a home fitter may not do rules a home visit out (paths); else it is priced as in the shop.
+        start_counts: The start must be valid too if nothing is done (verdicts); else a bike may be ridden on as it came.
         keeps_wires: Steps must fit without rewiring; `rewirable` are the exceptions.
     """
 
@@ -40,6 +41,7 @@ class Problem:
     must_remove: frozenset[Placement] = frozenset()
     free: frozenset[Placement] = frozenset()
     strict_home: bool = False
+    start_counts: bool = False
     keeps_wires: bool = False
     rewirable: frozenset[str] = frozenset()
     budget: int | None = None

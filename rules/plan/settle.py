@@ -49,6 +49,21 @@ def settle(desk: Desk, problem: Problem, schedule: Schedule) -> Settled:
     return Settled(tuple(states))
 
 
+def lost_presets(state: State) -> frozenset[tuple[Placement, int]]:
+    """Give the presets (amplifier and visit) made on this way that are not in force at its end."""
+    last: dict[Placement, int] = {}
+    for visit, made in enumerate(state.presets):
+        for amplifier in made:
+            last[amplifier] = visit
+    in_force = {amplifier for _, amplifier, _ in state.in_force}
+    return frozenset(
+        (amplifier, visit)
+        for visit, made in enumerate(state.presets)
+        for amplifier in made
+        if last[amplifier] != visit or amplifier not in in_force
+    )
+
+
 def _first(desk: Desk) -> list[State]:
     none: Presets = (frozenset(),)
     options = desk.examiner.present_wirings

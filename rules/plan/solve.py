@@ -16,7 +16,7 @@ from rules.laws import Law, Laws
 from rules.net import LOOM
 from rules.plan.master import Master, Schedule, Sum, new_solver
 from rules.plan.problem import Problem
-from rules.plan.settle import Settled, State, settle
+from rules.plan.settle import Settled, State, lost_presets, settle
 from rules.wiring import wirings
 
 ROUNDS = 2_000
@@ -124,7 +124,10 @@ class Search:
     @property
     def start_counts(self) -> bool:
         """Tell whether the bike itself is valid, so that laws hold before the first change too."""
-        return not any(x.status in self.laws.counted for x in self.desk.examiner.examine(self.problem.start).findings)
+        if self.problem.start_counts:
+            return True
+        found = self.desk.examiner.examine(self.problem.start).findings
+        return not any(x.status in self.laws.counted for x in found)
 
     def _candidates(self) -> frozenset[Placement]:
         """Give what a cheapest schedule may hold: what is wanted, and what repairs a law among what may be held."""
@@ -137,14 +140,40 @@ class Search:
         held: set[Placement] = set(self.problem.start)
         ahead = {x for demand in self.problem.demands for x in demand.options if self._may_ever(x)} - held
         laws = list(self.laws.all())
-        while ahead:
+        while True:
             for x in sorted(ahead):
                 self.desk.audition(x)
             held |= ahead
             due = [law for law in laws if law.present <= held]
             laws = [law for law in laws if not law.present <= held]
             ahead = {x for law in due for x in law.repairs if x not in held and self._may_ever(x)}
+            if self.by_path:
+                ahead |= {x for x in self._fellows(held) | self._bargains() if x not in held and self._may_ever(x)}
+            if not ahead:
+                break
         return frozenset(held)
+
+    def _fellows(self, held: set[Placement]) -> set[Placement]:
+        """Give what comes in a bundle with something held: fitted along, it is at least not wasted."""
+        bench = self.desk.bench
+        parts = {x.part for x in held - self.problem.start}
+        bundles = [x for x in bench.tables.catalog.parts.values() if not parts.isdisjoint(x.members)]
+        members = {member for bundle in bundles for member in bundle.members}
+        return {x for x in bench.universe if x.part in members}
+
+    def _bargains(self) -> set[Placement]:
+        """Give what fetches more used than it costs new: odd, but a path that trades in it is cheaper."""
+        days = [stage.on for stage in self.problem.stages]
+        pricer = self.desk.pricer
+        return {
+            x
+            for x in self.desk.bench.universe - self.problem.start
+            if any(
+                (price := pricer.least_price(x.part, on)) is not None and price < pricer.resale(x.part, later)
+                for k, on in enumerate(days)
+                for later in days[k + 1 :]
+            )
+        }
 
     def _may_ever(self, placed: Placement) -> bool:
         if placed not in self._ever:
@@ -167,11 +196,20 @@ class Search:
             # Open builds of a hopeful search have no sound wiring to settle.
             return State((), Feeding(()), frozenset(), schedule.presets)
         settled = settle(self.desk, self.problem, schedule)
-        for way in settled.ways:
-            if all(need <= made for need, made in zip(way.presets, schedule.presets, strict=True)):
-                return way
-        self._cut(schedule, settled)
-        return None
+        ways = [
+            way
+            for way in settled.ways
+            if all(need <= made for need, made in zip(way.presets, schedule.presets, strict=True))
+        ]
+        if not ways:
+            self._cut(schedule, settled)
+            return None
+        way = min(ways, key=lambda x: len(lost_presets(x)))
+        if self.by_path and not lost_presets(way) <= schedule.void:
+            wired, steps, lost = self._wired(schedule), dict(enumerate(schedule.builds)), lost_presets(way)
+            self._add_cut(lambda master: master.lose(steps, wired, lost))
+            return None
+        return way
 
     def _cut(self, schedule: Schedule, settled: Settled) -> None:
         wired = self._wired(schedule)
