@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import OrderedDict
 from dataclasses import replace
+from datetime import date
 
 from rules.answer import CarryOver, CarryOverAnswer, CartAnswer, FitAnswer, NoPlan, Plan
 from rules.bench import Bench
@@ -15,7 +16,7 @@ from rules.errors import UnknownBike, UnknownPart, UnknownPlace
 from rules.desk import Desk
 from rules.fitment import fit_anywhere, fit_at
 from rules.path import plan_path
-from rules.question import CarryOverQuestion, CartQuestion, FitQuestion, PathQuestion, Want
+from rules.question import CarryOverQuestion, CartQuestion, FitQuestion, Fitter, PathQuestion, Want
 from rules.tables import Tables
 from rules.verdict import Verdict
 
@@ -85,6 +86,20 @@ class Engine:
         there = self.desk(bike)
         own = sorted(here.bench.present - here.bench.stock)
         return tuple(carry_over(here, there, question, placed) for placed in own)
+
+    def fitting_parts(self, bike: str, on: date, fitter: Fitter = "shop") -> tuple[FitAnswer, ...]:
+        """Answer for every part that has a slot and is for sale on the day, in order of id."""
+        self.bikes_meant(bike)
+        return tuple(self.fit(FitQuestion(bike=bike, part=part, on=on, fitter=fitter)) for part in self._sold(on))
+
+    def fitting_bikes(self, part: str, on: date, fitter: Fitter = "shop") -> tuple[FitAnswer, ...]:
+        """Answer for every bike, in order of id."""
+        self._know_part(part)
+        return tuple(self.fit(FitQuestion(bike=bike, part=part, on=on, fitter=fitter)) for bike in self.catalog.bikes)
+
+    def _sold(self, on: date) -> list[str]:
+        pricer = self.desk(next(iter(self.catalog.bikes))).pricer
+        return [x.id for x in self.catalog.parts.values() if x.slot is not None and pricer.price(x.id, on) is not None]
 
     def bikes_meant(self, bike: str) -> tuple[str, ...]:
         """Give the bike, or at a split both sides of it.

@@ -1,0 +1,151 @@
+"""Cases: the catalog manager's questions with expected answers, asked of the engine."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from rules.answer import CartAnswer, FitAnswer, NoPlan, Plan, Visit
+from rules.build import AsFound, LedgerEntry, Measured, Placement
+from rules.catalog.case import CarryOverCase, CartCase, Case, ExpectedVisit, FitCase, Found, PathCase
+from rules.engine import Engine
+from rules.question import CarryOverQuestion, CartQuestion, FitQuestion, PathQuestion, Stage, Want
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CaseResult:
+    """One case's outcome: what came out otherwise than expected, a line each."""
+
+    name: str
+    differences: tuple[str, ...]
+
+    @property
+    def passed(self) -> bool:
+        """Tell whether the answer is as expected."""
+        return not self.differences
+
+
+def run_cases(engine: Engine) -> tuple[CaseResult, ...]:
+    """Ask every case of the engine's catalog, in order."""
+    return tuple(run_case(engine, case) for case in engine.catalog.cases)
+
+
+def run_case(engine: Engine, case: Case) -> CaseResult:
+    """Ask one case."""
+    return CaseResult(name=case.name, differences=tuple(_differences(engine, case)))
+
+
+def _differences(engine: Engine, case: Case) -> Iterator[str]:
+    if isinstance(case, FitCase):
+        return _fit(engine, case)
+    if isinstance(case, CartCase):
+        return _cart(engine, case)
+    if isinstance(case, PathCase):
+        return _path(engine, case)
+    return _carry_over(engine, case)
+
+
+def found_of(found: Found | None) -> AsFound:
+    """Read what a case says of a rider's own bike."""
+    if found is None:
+        return AsFound()
+    return AsFound(
+        fitted=tuple(
+            LedgerEntry(placement=Placement(x.part, x.place), paid=x.paid, fitted_on=x.fitted_on, fitter=x.fitter)
+            for x in found.fitted
+        ),
+        removed=frozenset(Placement(x.part, x.place) for x in found.removed),
+        presets=frozenset(found.presets),
+        unknown_work=frozenset(found.unknown_work),
+        measured=tuple(Measured(path=path, value=value) for path, value in sorted(found.measured.items())),
+    )
+
+
+def _fit(engine: Engine, case: FitCase) -> Iterator[str]:
+    question = FitQuestion(
+        bike=case.bike, part=case.part, place=case.place, on=case.date, fitter=case.fitter, found=found_of(case.found)
+    )
+    answer = engine.fit(question)
+    yield from _verdict(case, answer)
+    if case.missing is not None:
+        yield from _differ("missing", sorted(set(case.missing)), sorted({x.fact for x in answer.missing}))
+    if case.advice is not None:
+        yield from _differ("advice", sorted(set(case.advice)), sorted({x.rule for x in answer.advice}))
+
+
+def _cart(engine: Engine, case: CartCase) -> Iterator[str]:
+    question = CartQuestion(
+        bike=case.bike,
+        wants=tuple(Want(parts=(part,)) for part in case.parts),
+        on=case.date,
+        fitter=case.fitter,
+        found=found_of(case.found),
+    )
+    yield from _verdict(case, engine.cart(question))
+
+
+def _verdict(case: FitCase | CartCase, answer: FitAnswer | CartAnswer) -> Iterator[str]:
+    yield from _differ("verdict", case.verdict, answer.verdict.value)
+    if case.rules is not None:
+        yield from _differ("rules", sorted(set(case.rules)), sorted({x.rule for x in answer.findings}))
+    if case.extras is not None:
+        extras = [*(x.part for x in answer.extras), *(x.service for x in answer.presets)]
+        yield from _differ("extras", sorted(case.extras), sorted(extras))
+    if case.total is not None:
+        yield from _differ("total", case.total, answer.total)
+
+
+def path_question(case: PathCase) -> PathQuestion:
+    """Read a path case as a question."""
+    return PathQuestion(
+        bike=case.bike,
+        stages=tuple(Stage(on=x.date, fitter=x.fitter, budget=x.budget) for x in case.stages),
+        wants=tuple(Want(parts=(x.part,), place=x.place, by=x.by_visit) for x in case.wanted),
+        found=found_of(case.found),
+        budget=case.budget,
+        year_budgets={int(year): cap for year, cap in sorted(case.year_budgets.items())},
+        resale_counts=case.resale_counts,
+        excluded=frozenset(case.excluded),
+        locked=frozenset(Placement(x.part, x.place) for x in case.locked),
+        allowed_rewiring=frozenset(case.allow_rewiring),
+    )
+
+
+def _path(engine: Engine, case: PathCase) -> Iterator[str]:
+    answer = engine.path(path_question(case))
+    outcome = _outcome(answer)
+    yield from _differ("outcome", case.outcome, outcome)
+    if isinstance(answer, Plan):
+        if case.total is not None:
+            yield from _differ("total", case.total, answer.total)
+        for index, (wanted, visit) in enumerate(zip(case.visits or (), answer.visits, strict=False), 1):
+            yield from _visit(f"visit {index}", wanted, visit)
+
+
+def _outcome(answer: Plan | NoPlan) -> str:
+    if isinstance(answer, Plan):
+        return "path"
+    return "no_path" if answer.reason == "conflict" else "not_verified"
+
+
+def _visit(name: str, wanted: ExpectedVisit, visit: Visit) -> Iterator[str]:
+    if wanted.adds is not None:
+        yield from _differ(f"{name} adds", sorted(wanted.adds), sorted(x.part for x in visit.adds))
+    if wanted.removes is not None:
+        yield from _differ(f"{name} removes", sorted(wanted.removes), sorted(x.part for x in visit.removes))
+    if wanted.total is not None:
+        yield from _differ(f"{name} total", wanted.total, visit.spent - visit.resale)
+
+
+def _carry_over(engine: Engine, case: CarryOverCase) -> Iterator[str]:
+    question = CarryOverQuestion(
+        bike=case.bike, next_bike=case.next_bike, on=case.date, found=found_of(case.found)
+    )
+    answers = {x.part: x.answer for x in engine.carry_over(question).parts}
+    for part, expected in sorted(case.carries.items()):
+        yield from _differ(part, expected, answers.get(part))
+
+
+def _differ(what: str, expected: object, found: object) -> Iterator[str]:
+    if expected != found:
+        yield f"{what}: expected {expected}, found {found}"
