@@ -6,10 +6,10 @@ from collections.abc import Iterable
 from typing import Self
 
 from rules.catalog.catalog import Catalog
-from rules.explain import cure, sentence
+from rules.explain import cure, how_to_find, sentence
 from rules.verdict import Calculation, Cause, Finding, Status
 from service.shapes.base import RecordedValue, Told
-from service.shapes.fact import SourceTold, YearSpanTold, known, measure
+from service.shapes.fact import SourceTold, YearSpanTold, known
 from service.shapes.placement import PlacementTold, placements_told
 
 
@@ -33,7 +33,7 @@ class CauseTold(Told):
             fact=cause.fact,
             of=cause.of,
             value=known(cause.value),
-            measure=measure(cause.value),
+            measure=how_to_find(cause) if cause.is_missing else None,
             source=SourceTold.from_domain(cause.source) if cause.source else None,
             span=YearSpanTold.from_domain(cause.span) if cause.span else None,
         )

@@ -77,14 +77,14 @@ class ChangeTold(Told):
 
 
 class FeedTold(Told):
-    """One speaker and the channel that feeds it, with the load on that channel."""
+    """One speaker and the channel that feeds it, with the load on that channel, null where nobody knows."""
 
     place: str
     side: str
     speaker: str
     source: PlacementTold
     channel: str
-    load_ohm: float
+    load_ohm: float | None
 
     @classmethod
     def from_domain(cls, feed: Feed, catalog: Catalog) -> Self:

@@ -4,15 +4,18 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from rules.answer import CarryOverAnswer, FitAnswer, Plan
+from rules.answer import CarryOverAnswer, Plan
 from rules.build import AsFound, LedgerEntry
 from rules.catalog.catalog import Catalog
 from service import story
 from service.serving import Serving
 from service.shapes.placement import placements_told
-from service.terminal.fit import answer_cells, bike_name, tell_findings, tell_fit
+from service.terminal.fit import FITTING, answer_cells, bike_name, tell_findings, tell_fit
 from service.terminal.output import amount, say, show_table
 from service.terminal.plan import tell_no_plan, tell_plan
+
+MOST_ROWS = 8
+"""More would push the story off the screen."""
 
 _ANSWERS = {
     "as_is": "goes on as it is",
@@ -29,7 +32,7 @@ def tell(serving: Serving) -> None:
         f"{catalog.shop.name}. A rider comes in with {bike_name(story.BIKE, catalog)}, as it left the works.",
         "",
     )
-    _tell_fitting(engine.fitting_parts(story.BIKE, story.TODAY, "shop"), catalog)
+    _tell_fitting(serving)
     tell_fit(engine.fit(story.REFUSED), catalog)
     say("")
     plan = engine.path(story.PATH)
@@ -40,16 +43,22 @@ def tell(serving: Serving) -> None:
     _tell_next_bike(engine.carry_over(replace(story.CARRY_OVER, found=_as_left(plan))), catalog)
 
 
-def _tell_fitting(answers: tuple[FitAnswer, ...], catalog: Catalog) -> None:
+def _tell_fitting(serving: Serving) -> None:
+    catalog = serving.catalog
+    answers = [serving.engine.fit(question) for question in story.looked_at(catalog)]
+    fitting = sorted(
+        (answer for answer in answers if answer.verdict in FITTING and answer.total is not None),
+        key=lambda answer: (answer.total, answer.part),
+    )
     rows = [
-        (catalog.parts[there.part].name, *answer_cells(there, catalog))
-        for answer in answers
-        if catalog.parts[answer.part].kind == story.KIND_LOOKED_AT
-        for there in answer.places
-        if there.place == story.PLACE_LOOKED_AT
+        (catalog.parts[answer.part].name, *answer_cells(answer, catalog)) for answer in fitting[:MOST_ROWS]
     ]
-    place = catalog.places[story.PLACE_LOOKED_AT].name
-    show_table(f"Speakers for the {place}", ("speaker", "answer", "together with", "comes to"), rows, money=1)
+    title = (
+        f"Speakers for the {catalog.places[story.PLACE_LOOKED_AT].name}: {len(fitting)} of {len(answers)} fit"
+    )
+    show_table(
+        f"{title}, here are the cheapest", ("speaker", "answer", "together with", "comes to"), rows, money=1
+    )
 
 
 def _as_left(plan: Plan) -> AsFound:
@@ -77,4 +86,6 @@ def _tell_next_bike(answer: CarryOverAnswer, catalog: Catalog) -> None:
     title = f"Some years later: {bike_name(answer.next_bike, catalog)}"
     show_table(title, ("part", "answer", "together with", "fetches used"), rows, money=1)
     for carried in answer.parts:
-        tell_findings(carried.findings, catalog)
+        if carried.findings:
+            say(f"{catalog.parts[carried.part].name}:")
+            tell_findings(carried.findings, catalog)

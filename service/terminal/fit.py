@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from rules.answer import FitAnswer
 from rules.build import Placement
 from rules.catalog.catalog import Catalog
-from rules.explain import cure, sentence
+from rules.explain import cure, fact_name, how_to_find, sentence
 from rules.question import FitQuestion
 from rules.verdict import Cause, Finding, Verdict
 from service.links import pinned_address
@@ -97,12 +97,11 @@ def _tell_why(finding: Finding) -> None:
 
 def tell_missing(missing: Iterable[Cause]) -> None:
     """Tell which facts are missing, and how to find them out."""
-    causes = list(missing)
-    if causes:
-        say("To find out:")
-    for cause in causes:
-        how = getattr(cause.value, "unknown", "measure it")
-        say(f"  - {cause.fact} of {cause.of}: {how}")
+    ways = dict.fromkeys(
+        f"  - {fact_name(cause.fact)} of {cause.of}: {how_to_find(cause)}" for cause in missing
+    )
+    if ways:
+        say("To find out:", *ways)
 
 
 def _tell_placements(title: str, placements: Iterable[Placement], catalog: Catalog) -> None:

@@ -35,7 +35,7 @@ def tell_plan(plan: Plan, catalog: Catalog) -> None:
 
 def _tell_visit(visit: Visit, catalog: Catalog) -> None:
     where = "in the workshop" if visit.fitter == "shop" else "at home"
-    say(f"Visit of {visit.on}, fitted {where}")
+    say("", f"Visit of {visit.on}, fitted {where}")
     stays = set(visit.stays)
     rows = [
         (told.name, told.place_name, "stays" if added in stays else "sold on later")

@@ -102,12 +102,12 @@ class CannedEngine(Engine):
             **WORK,  # type: ignore[arg-type]
         )
 
-    def fitting_parts(self, bike: str, on: date, fitter: Fitter) -> tuple[FitAnswer, ...]:
+    def fitting_parts(self, bike: str, on: date, fitter: Fitter = "shop") -> tuple[FitAnswer, ...]:
         """Every part."""
         self._known(bike)
         return tuple(self._canned(bike, part, None) for part in self.catalog.parts)
 
-    def fitting_bikes(self, part: str, on: date, fitter: Fitter) -> tuple[FitAnswer, ...]:
+    def fitting_bikes(self, part: str, on: date, fitter: Fitter = "shop") -> tuple[FitAnswer, ...]:
         """Every bike."""
         self._known(part=part)
         return tuple(self._canned(bike, part, None) for bike in self.catalog.bikes)

@@ -63,6 +63,7 @@ def questions(release: str) -> list[Example]:
                 "bike": BIKE,
                 "visits": [{"on": "2026-05-04", "budget_minor": 60_000}, {"on": "2027-04-05"}],
                 "wants": [{"any_of": [PART], "place": "rear_pods"}],
+                "locked": [{"part": "skarvane-pod-155", "place": "fairing_pods"}],
             },
         ),
         Example(
