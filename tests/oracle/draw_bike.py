@@ -98,7 +98,7 @@ class BikeBox:
         needs_carrier = (
             name in {"lowers", "rear_pods"} and self.rear != "factory" and self.rng.random() < 0.35
         )
-        limit = self.rng.choice([None, None, 3.0, 4.5]) if name != "dash" else None
+        limit = self.rng.choice([None, None, 2.0, 3.0, 4.5]) if name != "dash" else None
         return BikePlace(
             geometry=geometry,
             carrier_needed=self.maybe(needs_carrier) if name in {"lowers", "rear_pods"} else False,

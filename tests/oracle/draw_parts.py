@@ -144,10 +144,10 @@ class PartBox:
         }
         links = {"loom-end.front_$side": "amp-end.amp_$side"}
         source = "radio-end.rear_$side"
-        if rear == "amplified":
+        if rear in {"amplified", "plug amplified"}:
             plugs["rear-amp-end"] = takes("amp", "plug", place="tray")
             source = "rear-amp-end.amp_$side"
-        if rear == "plug":
+        if rear in {"plug", "plug amplified"}:
             plugs["rear-end"] = sends("take", place="tray")
             links["rear-end.rear_$side"] = source
         else:

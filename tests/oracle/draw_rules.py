@@ -129,7 +129,7 @@ class RuleBox:
                     limit=limit,
                     most=most,
                 )
-        if self.chance(0.35):
+        if self.chance(0.45):
             at = self.rng.choice([("tray",), ("tray", "rear_pods"), ("lid", "rear_pods"), ()])
             fact = "tail_limit_kg" if at and self.chance(0.6) else None
             self.add(MassLimit, "mass", kind="mass_limit", at=at, fact=fact)

@@ -64,10 +64,10 @@ def verdict_instance(seed: int) -> VerdictInstance:
 
 def path_instance(seed: int) -> PathInstance:
     """Draw a path question with at most six placements to add; mostly one that has a path."""
-    aim = Random(f"path {seed}").choice(["any", "path", "path", "visits", "visits", "waste"])
+    aim = Random(f"path {seed}").choice(_AIMS)
     instance: PathInstance | None = None
     for attempt in range(_TRIES):
-        drawn = _draw_path(Random(f"path {seed} {attempt}"), growing=aim == "waste")
+        drawn = _draw_path(Random(f"path {seed} {attempt}"), aim)
         if drawn is not None:
             instance = drawn
             if _serves(aim, drawn):
@@ -76,11 +76,14 @@ def path_instance(seed: int) -> PathInstance:
     return instance
 
 
+_AIMS = ("any", "path", "path", "visits", "visits", "visits", "waste", "swap", "swap")
 _TRIES = 24
+_MOST_SEQUENCES = 150_000
+"""More sequences of builds than this take the enumeration too long."""
 
 
 def _serves(aim: str, instance: PathInstance) -> bool:
-    if aim == "any":
+    if aim in {"any", "swap"}:
         return True
     outcome = paths_brute.cheapest_path(instance.catalog, instance.question)
     if outcome is None:
@@ -97,16 +100,46 @@ def _draw_verdict(rng: Random) -> VerdictInstance | None:
     return VerdictInstance(catalog, _fit_question(rng, catalog, bike, doubt))
 
 
-def _draw_path(rng: Random, *, growing: bool) -> PathInstance | None:
+def _draw_path(rng: Random, aim: str) -> PathInstance | None:
+    if aim == "swap":
+        return _draw_swap(rng)
     doubt = rng.choice([0.0, 0.0, 0.0, 0.03])
     catalog = _catalog(rng, doubt, most=rng.choice([3, 4, 5, 6, 6]), for_paths=True)
     bike = min(catalog.bikes)
     if not _stock_is_valid(catalog, bike):
         return None
     question = _path_question(rng, catalog, bike, doubt)
-    if growing:
+    if aim == "waste":
         catalog, question = _grown(rng, catalog, question)
     instance = PathInstance(catalog, question)
+    return instance if _is_small(instance) else None
+
+
+def _draw_swap(rng: Random) -> PathInstance | None:
+    """Draw a bike that has an amplifier already, and a wish that may put the wires elsewhere."""
+    catalog = _catalog(rng, 0.0, most=rng.choice([6, 7, 8]), for_paths=True, swap=True)
+    bike = min(catalog.bikes)
+    world = World(catalog, bike, AsFound())
+    there = [Placement("amp-one", "tray"), Placement("harness-one", "dash"), Placement("kit-one", "battery")]
+    if not _stock_is_valid(catalog, bike) or not wirings(world, world.stock | set(there)):
+        return None
+    found = AsFound(
+        fitted=tuple(LedgerEntry(placement=one) for one in there),
+        presets=frozenset(["amp-one"]) if rng.random() < 0.6 else frozenset(),
+        unknown_work=frozenset(["fairing_pods"]) if rng.random() < 0.1 else frozenset(),
+    )
+    question = _path_question(rng, catalog, bike, 0.0)
+    pool = [
+        one
+        for one in world.placeable
+        if one not in world.stock and one not in there and not catalog.parts[one.part].stock_only
+    ]
+    if not pool:
+        return None
+    wants = _wants(rng, world, pool, len(question.stages))
+    locked = frozenset(one for one in question.locked if rng.random() < 0.3)
+    swapped = replace(question, found=found, wants=wants, locked=locked, excluded=frozenset())
+    instance = PathInstance(catalog, swapped)
     return instance if _is_small(instance) else None
 
 
@@ -117,7 +150,7 @@ def _stock_is_valid(catalog: Catalog, bike: str) -> bool:
     return any(electrics(world, world.stock, one) is True for one in wirings(world, world.stock))
 
 
-def _is_small(instance: PathInstance) -> bool:
+def _is_small(instance: PathInstance):
     question = instance.question
     world = World(instance.catalog, question.bike, question.found)
     days = [stage.on for stage in question.stages]
@@ -128,7 +161,10 @@ def _is_small(instance: PathInstance) -> bool:
         and one.part not in question.excluded
         and any(world.for_sale(one.part, day) for day in days)
     ]
-    return len(candidates) <= 6 and len(candidates) + len(world.present) <= 11
+    if len(candidates) > 6 or len(candidates) + len(world.present) > 11:
+        return False
+    builds = paths_brute.Search(world, question).builds
+    return len(builds) ** len(question.stages) <= _MOST_SEQUENCES
 
 
 def _grown(rng: Random, catalog: Catalog, question: PathQuestion) -> tuple[Catalog, PathQuestion]:
@@ -152,14 +188,14 @@ def _grown(rng: Random, catalog: Catalog, question: PathQuestion) -> tuple[Catal
 # Catalogs -----------------------------------------------------------------------------------------
 
 
-def _catalog(rng: Random, doubt: float, most: int, for_paths: bool) -> Catalog:
+def _catalog(rng: Random, doubt: float, most: int, for_paths: bool, swap: bool = False) -> Catalog:
     rear = rng.choice(
         ["take-off", "take-off", "take-off", "none", "unseen", "unseen" if doubt else "take-off", "factory"]
     )
     places = _bike_places(rng, rear)
     box = PartBox(rng, doubt)
     parts, stock = _stock_parts(box, rear)
-    for part in _offer(box, rear, places, most):
+    for part in _swappable(box, rear, places, most) if swap else _offer(box, rear, places, most):
         parts[part.id] = part
     _spread_availability(box, parts)
     _never_placed(box, parts, for_paths)
@@ -228,9 +264,30 @@ def _offer(box: PartBox, rear: str, places: tuple[str, ...], most: int) -> list[
     return list(kept.values())
 
 
+def _swappable(box: PartBox, rear: str, places: tuple[str, ...], most: int) -> list[Part]:
+    """Draw an amplifier with its harness and power, and what may take their place or be fed by them."""
+    ways = ["passed"] if rear == "none" else ["amplified", "plug amplified", "plug amplified", "passed"]
+    kept = [
+        box.amplifier("amp-one", 2),
+        box.in_line("harness-one", box.rng.choice(ways)),
+        box.power_kit("kit-one"),
+    ]
+    others = [
+        box.amplifier("amp-two", box.rng.choice([1, 2, 2])),
+        box.speaker("speaker-one", ("fairing_pods",), "pod"),
+        box.ring("ring-one"),
+        box.in_line("harness-two", box.rng.choice(ways)),
+    ]
+    if "rear_pods" in places and rear != "factory":
+        lead = box.rear_lead("lead-one", box.rng.choice(["take", "take", "amp", "mono"]))
+        others += [box.speaker("speaker-two", ("rear_pods",), "pod"), lead]
+    box.rng.shuffle(others)
+    return kept + others[: most - len(kept)]
+
+
 def _amplified(box: PartBox, rear: str) -> list[Part]:
-    ways = {"none": ["passed", "plug"], "factory": ["passed", "amplified"]}.get(
-        rear, ["passed", "amplified", "plug"]
+    ways = {"none": ["passed", "plug", "plug amplified"], "factory": ["passed", "amplified"]}.get(
+        rear, ["passed", "amplified", "plug", "plug amplified"]
     )
     return [
         box.amplifier("amp-one", box.rng.choice([1, 2, 2])),
@@ -258,7 +315,7 @@ def _systems(box: PartBox, rear: str, places: tuple[str, ...]) -> list[list[Part
         [box.flash("flash-two", "stock-radio", "rear-open")],
         [box.amplifier("amp-two", rng.choice([1, 2]))],
         [box.power_kit("kit-two")],
-        [box.in_line("harness-two", rng.choice(["passed", "amplified", "plug"]))],
+        [box.in_line("harness-two", rng.choice(["passed", "amplified", "plug", "plug amplified"]))],
     ]
     if rng.random() < 0.3:
         systems.append([box.control("control-one"), box.radio("radio-one", stock=False)])
