@@ -26,10 +26,10 @@ from rules.catalog.rule import (
 from rules.catalog.shop import Shop
 from rules.question import FitQuestion, PathQuestion, Stage, Want
 from rules.verdict import Verdict
-from tests.oracle import compare, paths_brute, paths_cpsat, verdicts, verdicts_brute
+from tests.oracle import compare, paths_brute, verdicts, verdicts_brute
 from tests.oracle.draw_bike import draw_places
 from tests.oracle.draw_parts import SHEET, UNKNOWN
-from tests.oracle.generate import path_instance, verdict_instance
+from tests.oracle.generate import PathInstance, VerdictInstance, path_instance, verdict_instance
 from tests.oracle.plugs import CONNECTOR_TYPES, CONTACT_MAPS, sends, takes
 from tests.oracle.reading import World
 from tests.oracle.wirings_brute import wirings, wirings_by_subsets
@@ -63,14 +63,19 @@ def radio(name="radio", watts=20.0, price=9000, **more):
     return part(name, "head_unit", "head_unit", price, connectors=plugs, channels=channels, **more)
 
 
-def amplifier(name="amp", watts=50.0, fuse=20.0, price=40_000):
+def amplifier(name="amp", watts=50.0, fuse=20.0, price=40_000, pairs=None):
+    """Give an amplifier: for each pair of channels (two, unless given) its power and lowest impedance."""
+    pairs = pairs or ((watts, 2.0), (watts, 2.0))
     plugs = {"power": takes("feed", needed=True), "line": takes("line", needed=True)}
-    plugs |= {f"out-{one}": sends("amp", "socket") for one in (1, 2)}
+    plugs |= {f"out-{one}": sends("amp", "socket") for one in range(1, len(pairs) + 1)}
     channels = tuple(
         Channel(
-            id=f"{side}-{one}", output=f"out-{one}.amp_{side}", watts={"2": watts, "4": watts}, min_ohm=2.0
+            id=f"{side}-{one}",
+            output=f"out-{one}.amp_{side}",
+            watts={"2": power, "4": power},
+            min_ohm=lowest,
         )
-        for one in (1, 2)
+        for one, (power, lowest) in enumerate(pairs, start=1)
         for side in ("left", "right")
     )
     supply = AmplifierSupply(fuse_a=fuse, full_a=15.0, idle_a=1.0, efficiency=0.8)
@@ -177,21 +182,20 @@ def _bike(depth, headroom):
 
 
 def fit(catalog, name, **more):
-    """Ask both verdict oracles and give their common answer."""
+    """Ask both verdict oracles and the engine, and give their common answer."""
     question = FitQuestion(bike="plover", part=name, on=DAY, **more)
-    declared = verdicts.judge(catalog, question)
-    assert compare.enumerated(catalog, question) == compare.declared(catalog, question)
-    return declared
+    result = compare.compare_verdict(0, VerdictInstance(catalog, question), engine=True)
+    assert result.agree, result.said
+    return verdicts.judge(catalog, question)
 
 
 def path(catalog, wants, stages=ONE_VISIT, **more):
-    """Ask both path oracles and give their common answer: total, visits, waste."""
+    """Ask both path oracles and the engine, and give their common answer: total, visits, waste."""
     wants = tuple(Want(parts=(want,)) if isinstance(want, str) else want for want in wants)
     question = PathQuestion(bike="plover", stages=tuple(stages), wants=wants, **more)
-    found = paths_brute.cheapest_path(catalog, question)
-    solved = paths_cpsat.cheapest_path(catalog, question)
-    assert (found and tuple(found)) == (solved and tuple(solved))
-    return found and tuple(found)
+    result = compare.compare_path(0, PathInstance(catalog, question), engine=True)
+    assert result.agree, result.said
+    return result.said["enumerated"]
 
 
 def rule(make, kind, name="rule", **more):
@@ -388,6 +392,33 @@ def test_harness_once_fitted_is_not_taken_out_unless_that_is_allowed():
         1,
         0,
     )
+
+
+LIMITS = (
+    rule(ChannelLimit, "channel_limit", name="low", limit="lowest_impedance"),
+    rule(ChannelLimit, "channel_limit", name="power", limit="speaker_power"),
+)
+
+
+def test_zone_side_keeps_its_channel_while_the_amplifier_stays():
+    # The stock speakers bear the first pair only; the new ones are too low for it and need the second.
+    amp = amplifier(pairs=((20.0, 4.0), (80.0, 2.0)))
+    new = speaker("new", ohm=2.0, rms=90.0, available=DateSpan(first=LATER, last=LATER))
+    catalog = shop(amp, harness(), kit(), new, rules=LIMITS)
+    sound = Want(parts=("stock-front", "new"), by=1)
+    assert path(catalog, [Want(parts=("amp",), by=1), sound, "new"], TWO_VISITS) is None
+    assert path(catalog, ["amp", "new"], TWO_VISITS) == (55_000, 1, 0)
+
+
+@pytest.mark.parametrize(("pairs", "outcome"), [(((20.0, 8.0), (20.0, 4.0)), None), (None, (100, 1, 0))])
+def test_new_amplifier_in_the_slot_takes_over_by_the_channels_of_the_same_name(pairs, outcome):
+    old = amplifier(pairs=((20.0, 4.0),))
+    new = amplifier("other-amp", watts=20.0, price=100, pairs=pairs)
+    fitted = [Placement(*one) for one in (("amp", "tray"), ("harness", "dash"), ("kit", "battery"))]
+    found = AsFound(fitted=tuple(LedgerEntry(placement=one) for one in fitted))
+    catalog = shop(old, harness(), kit(), new, rules=LIMITS)
+    kept = frozenset([Placement("stock-front", "fairing_pods")])
+    assert path(catalog, ["other-amp"], found=found, locked=kept) == outcome
 
 
 def test_home_fitter_leaves_shop_work_to_the_shop():
