@@ -78,6 +78,6 @@ def list_fitting_parts(
     Listed is what fits, alone or with more; name other verdicts to see them.
     """
     on = asked.on or today
-    answers = serving.engine.fitting_parts(bike, on, asked.fitter)
-    page = asked.to_page(answers, lambda answer: answer.part, serving.catalog)
+    questions = asked.to_domain(serving.bike_name(bike), on, serving.catalog)
+    page = asked.to_page(map(serving.engine.fit, questions), lambda answer: answer.part)
     return represent(request, FittingTold.from_domain(page, on, serving))

@@ -10,7 +10,7 @@ from service.dependencies import PartId, ServingDep, TodayDep
 from service.links import join, link
 from service.problems import MALFORMED_REQUEST, UNKNOWN_PART, declared
 from service.representation import represent
-from service.shapes.fitment import FittingAsked, FittingTold
+from service.shapes.fitment import FittingBikesAsked, FittingTold
 from service.shapes.parts import PartAnswer, PartsAsked, PartsTold
 
 router = APIRouter()
@@ -63,7 +63,7 @@ def show_part(request: Request, part: PartId, serving: ServingDep) -> Response:
 def list_fitting_bikes(
     request: Request,
     part: PartId,
-    asked: Annotated[FittingAsked, Query()],
+    asked: Annotated[FittingBikesAsked, Query()],
     serving: ServingDep,
     today: TodayDep,
 ) -> Response:
@@ -72,6 +72,6 @@ def list_fitting_bikes(
     Listed is where it fits, alone or with more; name other verdicts to see them.
     """
     on = asked.on or today
-    answers = serving.engine.fitting_bikes(part, on, asked.fitter)
-    page = asked.to_page(answers, lambda answer: answer.bike, serving.catalog)
+    questions = asked.to_domain(serving.part(part).id, on, serving.catalog)
+    page = asked.to_page(map(serving.engine.fit, questions), lambda answer: answer.bike)
     return represent(request, FittingTold.from_domain(page, on, serving))

@@ -40,7 +40,8 @@ class BikesAsked(PageAsked):
 
     def to_page(self, catalog: Catalog) -> Page[Bike]:
         """Cut this page out of the catalog's bikes."""
-        return self.page(filter(self.selects, catalog.bikes.values()), lambda bike: bike.id)
+        bikes = (catalog.bikes[name] for name in self.to_come(catalog.bikes))
+        return self.page(filter(self.selects, bikes), lambda bike: bike.id)
 
 
 class SideTold(Told):

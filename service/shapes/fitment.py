@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from datetime import date
 from typing import Annotated, Self
 
@@ -11,7 +11,6 @@ from pydantic import Field
 from rules.answer import FitAnswer
 from rules.catalog.catalog import Catalog
 from rules.catalog.part import Kind
-from rules.errors import UnknownPlace
 from rules.question import FitQuestion, Fitter
 from rules.verdict import Verdict
 from service.serving import Serving
@@ -218,17 +217,18 @@ class FittingAsked(PageAsked):
         description="Verdicts to list; may be given several times.",
     )
 
-    def to_page(
-        self, answers: Iterable[FitAnswer], key: Callable[[FitAnswer], str], catalog: Catalog
-    ) -> Page[FitAnswer]:
-        """Cut this page out of the answers."""
-        return self.page(
-            (answer for answer in self.pick(answers, catalog) if answer.verdict in self.verdict), key
-        )
+    def to_page(self, answers: Iterable[FitAnswer], key: Callable[[FitAnswer], str]) -> Page[FitAnswer]:
+        """Take this page from the answers."""
+        return self.page((answer for answer in answers if answer.verdict in self.verdict), key)
 
-    def pick(self, answers: Iterable[FitAnswer], _: Catalog) -> Iterable[FitAnswer]:
-        """Take the answers that are asked about."""
-        return answers
+
+class FittingBikesAsked(FittingAsked):
+    """Which bikes to list for a part."""
+
+    def to_domain(self, part: str, on: date, catalog: Catalog) -> Iterator[FitQuestion]:
+        """Ask about every bike that is to come."""
+        for bike in self.to_come(catalog.bikes):
+            yield FitQuestion(bike=bike, part=part, on=on, fitter=self.fitter)
 
 
 class FittingPartsAsked(FittingAsked):
@@ -237,18 +237,12 @@ class FittingPartsAsked(FittingAsked):
     kind: Kind | None = Field(default=None, description="Kind of part.")
     place: str | None = Field(default=None, max_length=80, description="Only what fits at this place.")
 
-    def pick(self, answers: Iterable[FitAnswer], catalog: Catalog) -> Iterable[FitAnswer]:
-        """Take the answers for parts of the kind; at a place, the answer for that place.
-
-        Raises:
-            UnknownPlace: There is no such place.
-        """
-        of_kind = (answer for answer in answers if self.kind in (None, catalog.parts[answer.part].kind))
-        if self.place is None:
-            return of_kind
-        if self.place not in catalog.places:
-            raise UnknownPlace(self.place, catalog.places)
-        return (there for answer in of_kind for there in answer.places if there.place == self.place)
+    def to_domain(self, bike: str, on: date, catalog: Catalog) -> Iterator[FitQuestion]:
+        """Ask about every part to come that is of the kind, has a slot, and is sold at all."""
+        for name in self.to_come(catalog.parts):
+            part = catalog.parts[name]
+            if self.kind in (None, part.kind) and part.slot and not part.stock_only:
+                yield FitQuestion(bike=bike, part=name, place=self.place, on=on, fitter=self.fitter)
 
 
 class FittingRow(Told):

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
+from itertools import islice
 from typing import Generic, TypeVar
 
 from pydantic import Field
@@ -22,12 +23,14 @@ class PageAsked(Asked):
         default=None, max_length=80, description="Go on after this id: `next` of the page before."
     )
 
+    def to_come(self, ids: Iterable[str]) -> Iterator[str]:
+        """Leave out the ids of the pages before."""
+        return (name for name in ids if self.after is None or name > self.after)
+
     def page(self, rows: Iterable[Row], key: Callable[[Row], str]) -> Page[Row]:
-        """Cut this page out of a list."""
-        ordered = sorted(rows, key=key)
-        left = [row for row in ordered if self.after is None or key(row) > self.after]
-        shown = tuple(left[: self.limit])
-        complete = len(left) <= self.limit
+        """Take this page from what is to come, in order of id; no more rows are worked out than it needs."""
+        taken = tuple(islice(rows, self.limit + 1))
+        shown, complete = taken[: self.limit], len(taken) <= self.limit
         return Page(rows=shown, complete=complete, next=None if complete else key(shown[-1]))
 
 

@@ -33,9 +33,8 @@ class PartsAsked(PageAsked):
 
     def to_page(self, catalog: Catalog) -> Page[Part]:
         """Cut this page out of the catalog's parts."""
-        return self.page(
-            (part for part in catalog.parts.values() if self.selects(part, catalog)), lambda part: part.id
-        )
+        parts = (catalog.parts[name] for name in self.to_come(catalog.parts))
+        return self.page((part for part in parts if self.selects(part, catalog)), lambda part: part.id)
 
 
 class PartRow(Told):

@@ -21,4 +21,11 @@ def ask_cases(serving: Serving, *, as_json: bool) -> int:
         for result in failed:
             hint(f"{result.name}", *(f"  {difference}" for difference in result.differences))
         say(f"{len(results) - len(failed)} of {len(results)} cases come out as they should.")
+        hint(
+            *(
+                []
+                if results
+                else ["a catalog without cases proves nothing; docs/authoring.md shows how to write one"]
+            )
+        )
     return 1 if failed or not results else 0

@@ -77,7 +77,7 @@ def tell_findings(findings: Iterable[Finding], catalog: Catalog, *, why: bool = 
             continue
         told.add(reason)
         remedy = cure(finding, catalog)
-        say(f"  - {reason}", *([f"    {remedy}"] if remedy else []))
+        say(f"  - {reason}", *([f"    What would change it: {remedy}."] if remedy else []))
         if why:
             _tell_why(finding)
 

@@ -24,7 +24,7 @@ from rules.catalog.facts import Source, Unknown, YearSpan
 from rules.engine import Engine
 from rules.errors import MalformedQuestion, UnknownBike, UnknownPart, UnknownPlace
 from rules.money import Line
-from rules.question import CarryOverQuestion, CartQuestion, FitQuestion, Fitter, PathQuestion
+from rules.question import CarryOverQuestion, CartQuestion, FitQuestion, PathQuestion
 from rules.verdict import Calculation, Cause, Finding, Status, Verdict
 
 SPEAKER = Placement("curlew-slim", "fairing_pods")
@@ -101,16 +101,6 @@ class CannedEngine(Engine):
             places=there,
             **WORK,  # type: ignore[arg-type]
         )
-
-    def fitting_parts(self, bike: str, on: date, fitter: Fitter = "shop") -> tuple[FitAnswer, ...]:
-        """Every part."""
-        self._known(bike)
-        return tuple(self._canned(bike, part, None) for part in self.catalog.parts)
-
-    def fitting_bikes(self, part: str, on: date, fitter: Fitter = "shop") -> tuple[FitAnswer, ...]:
-        """Every bike."""
-        self._known(part=part)
-        return tuple(self._canned(bike, part, None) for bike in self.catalog.bikes)
 
     def cart(self, question: CartQuestion) -> CartAnswer:
         """Refuses."""

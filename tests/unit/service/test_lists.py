@@ -7,6 +7,9 @@ from typing import Any
 import pytest
 from fastapi.testclient import TestClient
 
+from rules.answer import FitAnswer
+from rules.question import FitQuestion
+from tests.contract.canned import CannedEngine
 from tests.contract.small import small_app
 
 
@@ -64,16 +67,31 @@ def test_parts_are_found_by_kind_and_line(client: TestClient) -> None:
 
 def test_only_what_fits_is_listed_unless_other_verdicts_are_named(client: TestClient) -> None:
     address = "/v1/bikes/bittern-2019-plain/parts"
-    assert len(client.get(address).json()["rows"]) == 5
+    assert len(client.get(address).json()["rows"]) == 3
     assert client.get(address, params={"verdict": "does_not_fit"}).json()["rows"] == []
 
 
 def test_at_a_place_the_answer_for_that_place_counts(client: TestClient) -> None:
-    address = "/v1/bikes/bittern-2019-plain/parts"
     there = {"place": "rear_pods", "kind": "speaker"}
-    assert client.get(address, params=there).json()["rows"] == []
-    rows = client.get(address, params={**there, "verdict": ["fits", "not_verified"]}).json()["rows"]
-    assert {(row["place"], row["verdict"]) for row in rows} == {("rear_pods", "not_verified")}
+    rows = client.get("/v1/bikes/bittern-2019-plain/parts", params=there).json()["rows"]
+    assert [(row["part"], row["place"]) for row in rows] == [
+        ("curlew-deep", "rear_pods"),
+        ("curlew-slim", "rear_pods"),
+    ]
+
+
+def test_no_more_is_worked_out_than_the_page_needs() -> None:
+    asked: list[str] = []
+
+    class Counting(CannedEngine):
+        def fit(self, question: FitQuestion) -> FitAnswer:
+            asked.append(question.part)
+            return super().fit(question)
+
+    page = (
+        TestClient(small_app(Counting)).get("/v1/bikes/bittern-2019-plain/parts", params={"limit": 1}).json()
+    )
+    assert (page["complete"], asked) == (False, ["curlew-deep", "curlew-grille"])
 
 
 def test_a_name_of_several_bikes_is_answered_with_what_to_ask(client: TestClient) -> None:
