@@ -41,8 +41,8 @@ def rated_power(watts: Mapping[str, float], load: Fraction) -> float | None:
         watts: Rated impedance [ohm, as text] to continuous power [W].
         load: Impedance connected [ohm].
 
-    Returns: The power at the largest rated impedance not above the load [W]: an upper bound, as power falls when impedance rises.
-        None below the lowest rated impedance: nothing is extrapolated.
+    Returns: The power at the largest rated impedance not above the load [W]: an upper bound, as power falls
+        when impedance rises. None below the lowest rated impedance: nothing is extrapolated.
 
     Example:
         >>> rated_power({"4": 60.0, "2": 95.0}, Fraction(3))

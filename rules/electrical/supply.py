@@ -7,7 +7,10 @@ from fractions import Fraction
 from rules.electrical.load import exact
 
 COPPER_OHM_MM2_PER_M = 0.0178
-"""Resistivity of copper at about 28 degrees Celsius: 0.017241 x (1 + 0.00393 x 8) (IEC 60028 values, second-hand)."""
+"""Resistivity of copper at about 28 degrees Celsius: 0.017241 x (1 + 0.00393 x 8).
+
+Source: values of IEC 60028 (second-hand).
+"""
 
 SYSTEM_VOLTS = 13.8
 """Voltage at cruise with the charging system running (common practice, no source)."""

@@ -15,5 +15,8 @@ def check(rule: Advice, scene: Scene, placed: Placement) -> Iterator[Finding]:
     guard = scene.guard(rule.when, placed)
     if guard.holds:
         yield Finding(
-            rule=rule.id, status=Status.ADVICE, present=frozenset({placed}) | guard.present, causes=guard.causes
+            rule=rule.id,
+            status=Status.ADVICE,
+            present=frozenset({placed}) | guard.present,
+            causes=guard.causes,
         )

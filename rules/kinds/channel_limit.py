@@ -1,4 +1,4 @@
-"""What a channel drives, against what it may: lowest impedance, bridging, and each speaker's share of power."""
+"""What a channel drives, against what it may: lowest impedance, bridging, each speaker's share of power."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ class Load:
 
 
 def check(rule: ChannelLimit, scene: Scene, load: Load, driven: frozenset[str]) -> Iterator[Finding]:
-    """Refuse a channel that is overloaded, bridged while halves of it are used, or too strong for a speaker without a preset.
+    """Refuse a channel that is overloaded, bridged while halves of it are used, or too strong for a speaker.
 
     Args:
         driven: Ids of the same owner's channels that feed something.
@@ -58,14 +58,24 @@ def too_strong(rule: ChannelLimit, scene: Scene, load: Load) -> Iterator[Finding
 
 
 def _share(
-    rule: ChannelLimit, scene: Scene, load: Load, speaker: Placement, impedances: Mapping[Sink, Cause], watts: Cause
+    rule: ChannelLimit,
+    scene: Scene,
+    load: Load,
+    speaker: Placement,
+    impedances: Mapping[Sink, Cause],
+    watts: Cause,
 ) -> Iterator[Finding]:
     rating = scene.bench.cause("part.rms_w", speaker)
-    causes = (rating, watts, *impedances.values())
+    causes = tuple(dict.fromkeys((rating, watts, *impedances.values())))
     values = [number(cause.value) for cause in impedances.values()]
     table = load.channel.watts
     status, calculation = Status.UNKNOWN, None
-    if None not in values and rating.value is not None and not rating.is_missing and not isinstance(table, Unknown):
+    if (
+        None not in values
+        and rating.value is not None
+        and not rating.is_missing
+        and not isinstance(table, Unknown)
+    ):
         ohms = parallel_impedance(x for x in values if x is not None)
         power = rated_power(table, ohms)
         if power is not None:
@@ -81,7 +91,9 @@ def _share(
                 limit=most,
                 unit="w",
             )
-    yield Finding(rule=rule.id, status=status, present=load.placements, causes=causes, calculation=calculation)
+    yield Finding(
+        rule=rule.id, status=status, present=load.placements, causes=causes, calculation=calculation
+    )
 
 
 def _lowest_impedance(rule: ChannelLimit, scene: Scene, load: Load) -> Iterator[Finding]:
@@ -112,14 +124,22 @@ def _smallest_overload(known: Mapping[Sink, Cause], least: float) -> dict[Sink, 
 
 
 def _impedance_finding(
-    rule: ChannelLimit, status: Status, load: Load, impedances: Mapping[Sink, Cause], lowest: Cause, least: float | None
+    rule: ChannelLimit,
+    status: Status,
+    load: Load,
+    impedances: Mapping[Sink, Cause],
+    lowest: Cause,
+    least: float | None,
 ) -> Finding:
     values = [number(cause.value) for cause in impedances.values()]
     calculation = None
     if least is not None and values and None not in values:
         calculation = Calculation(
             equation="parallel_impedance",
-            inputs=tuple((f"{sink.speaker}:{sink.side}", number(cause.value) or 0.0) for sink, cause in impedances.items()),
+            inputs=tuple(
+                (f"{sink.speaker}:{sink.side}", number(cause.value) or 0.0)
+                for sink, cause in impedances.items()
+            ),
             result=float(parallel_impedance(x for x in values if x is not None)),
             limit=least,
             unit="ohm",
@@ -153,4 +173,6 @@ def _channel_cause(scene: Scene, load: Load, figure: str) -> Cause:
     value = load.channel.min_ohm if figure == "min_ohm" else load.channel.watts
     known = value if isinstance(value, Unknown | float) else "rated table"
     part = scene.bench.part(load.owner)
-    return Cause(fact=f"part.channels.{load.channel.id}.{figure}", of=part.id, value=known, source=part.source)
+    return Cause(
+        fact=f"part.channels.{load.channel.id}.{figure}", of=part.id, value=known, source=part.source
+    )

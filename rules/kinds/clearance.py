@@ -14,15 +14,21 @@ ROUNDING = 1e-9
 
 
 def check(rule: Clearance, scene: Scene, placed: Placement) -> Iterator[Finding]:
-    """Refuse a part that does not clear its place; unknown if either dimension is. What left the works there is not asked.
+    """Refuse a part that does not clear its place; unknown if either dimension is.
 
-    Equation: at_most s + m <= g; at_least s >= g + m; equals |s - g| <= m, with g the place's dimension plus what relieving
-    parts add.
+    What left the works there is not asked.
+
+    Equation: at_most s + m <= g; at_least s >= g + m; equals |s - g| <= m, with g the place's dimension plus
+    what relieving parts add.
     """
     guard = scene.guard(rule.when, placed)
     if guard.holds is False or placed in scene.bench.stock:
         return
-    relief = [x for x in scene.at(placed.place, rule.relieved_by_slot) if x != placed] if rule.relieved_by_slot else []
+    relief = (
+        [x for x in scene.at(placed.place, rule.relieved_by_slot) if x != placed]
+        if rule.relieved_by_slot
+        else []
+    )
     own = scene.bench.cause(f"part.{rule.spec}", placed)
     room = scene.bench.cause(f"place.{rule.geometry}", placed)
     added = [scene.bench.cause(f"part.{rule.relieved_by_spec}", x) for x in relief]
@@ -66,7 +72,12 @@ def _calculation(rule: Clearance, own: Cause, room: Cause, added: list[Cause]) -
     relief = sum(x for x in extra if x is not None)
     return Calculation(
         equation=f"clearance_{rule.relation}",
-        inputs=((rule.spec, size), ("margin", rule.margin), (f"place_{rule.geometry}", space), ("relief", relief)),
+        inputs=(
+            (rule.spec, size),
+            ("margin", rule.margin),
+            (f"place_{rule.geometry}", space),
+            ("relief", relief),
+        ),
         result=size,
         limit=space + relief,
         unit=rule.spec.rsplit("_", 1)[-1],

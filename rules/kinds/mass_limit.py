@@ -15,7 +15,8 @@ ROUNDING = 1e-9
 def check(rule: MassLimit, scene: Scene) -> Iterator[Finding]:
     """Refuse a build whose parts in the rule's places weigh more than the limit [kg].
 
-    Equation: the sum of mass_kg <= limit. A part of unknown mass leaves it open unless the known ones already exceed it.
+    Equation: the sum of mass_kg <= limit. A part of unknown mass leaves it open unless the known ones already
+    exceed it.
     """
     for places, limit in _limits(rule, scene):
         placed = [x for x in sorted(scene.build) if x.place in places]
@@ -49,13 +50,15 @@ def _weigh(rule: MassLimit, limit: Cause, masses: dict[Placement, Cause]) -> Fin
     if most is not None and weight > most + ROUNDING:
         return _finding(rule, Status.REFUSED, limit, heavy, weight)
     unknown = {x: cause for x, cause in masses.items() if cause.is_missing}
-    # Against an unknown limit any one part with mass leaves it open; against a known one, any part of unknown mass.
+    # Against an unknown limit any one part with mass leaves it open; against a known one, one of unknown.
     open_ones = {**heavy, **unknown} if most is None else unknown
     first = min(open_ones, default=None)
     return None if first is None else _finding(rule, Status.UNKNOWN, limit, {first: open_ones[first]}, weight)
 
 
-def _finding(rule: MassLimit, status: Status, limit: Cause, masses: dict[Placement, Cause], weight: float) -> Finding:
+def _finding(
+    rule: MassLimit, status: Status, limit: Cause, masses: dict[Placement, Cause], weight: float
+) -> Finding:
     most = number(limit.value)
     return Finding(
         rule=rule.id,

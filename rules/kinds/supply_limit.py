@@ -2,18 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 
 from rules.build import Placement
 from rules.catalog.facts import Unknown
-from rules.catalog.part import Cable, Part
+from rules.catalog.part import Channel
 from rules.catalog.rule import SupplyLimit
 from rules.electrical.load import exact
 from rules.electrical.supply import cruise_current, voltage_drop
 from rules.scene import Scene, number
 from rules.verdict import Calculation, Cause, Finding, Status
+
+Draws = Mapping[Placement, Cause]
+"""What each amplifier on one kit draws [A], or asks for as a fuse."""
+
+Exceeds = Callable[[Fraction, bool], bool]
+"""Tells whether a sum of draws is too much; and whether it is the sum of all, or can still grow."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,131 +34,198 @@ def check_kit(rule: SupplyLimit, scene: Scene, supplied: Supplied) -> Iterator[F
     """Refuse a power kit whose fuse, cable or voltage drop does not suit the amplifiers on it."""
     if rule.limit not in ("fuse", "ampacity", "voltage_drop"):
         return
-    cable = scene.bench.part(supplied.kit).cable
-    assert cable is not None  # noqa: S101 - only parts with a cable are power kits
     figure = "fuse_a" if rule.limit == "fuse" else "full_a"
-    draws = [scene.bench.cause(f"part.{figure}", amplifier) for amplifier in supplied.amplifiers]
-    limits = _limits(rule, scene, supplied.kit)
-    verdict, calculation = _judge(rule, cable, draws)
-    if verdict is not True:
-        yield Finding(
-            rule=rule.id,
-            status=Status.UNKNOWN if verdict is None else Status.REFUSED,
-            present=frozenset({supplied.kit, *supplied.amplifiers}),
-            causes=(*draws, *limits),
-            calculation=calculation,
-        )
-
-
-def _judge(rule: SupplyLimit, cable: Cable, draws: list[Cause]) -> tuple[bool | None, Calculation | None]:
-    known = [number(cause.value) for cause in draws]
-    total = sum((exact(x) for x in known if x is not None), Fraction(0))
-    complete = None not in known
+    draws = {amplifier: scene.bench.cause(f"part.{figure}", amplifier) for amplifier in supplied.amplifiers}
     if rule.limit == "voltage_drop":
-        return _drop(rule, cable, total, complete=complete)
-    most = None if isinstance(cable.ampacity_a, Unknown) else cable.ampacity_a
-    calculation = None if most is None else Calculation(
-        equation=f"sum_{rule.limit}", inputs=(("sum_a", float(total)),), result=float(total), limit=most, unit="a"
+        finding = _drop(rule, scene, supplied.kit, draws)
+    else:
+        finding = _current(rule, scene, supplied.kit, draws)
+    if finding is not None:
+        yield finding
+
+
+def _current(rule: SupplyLimit, scene: Scene, kit: Placement, draws: Draws) -> Finding | None:
+    ampacity = scene.bench.cause("part.ampacity_a", kit)
+    most = number(ampacity.value)
+    if most is not None:
+        over = _hungriest(draws, lambda total, _: total > exact(most))
+        if over is not None:
+            return _finding(rule, Status.REFUSED, kit, over, (ampacity,), _sum(rule, over, most))
+    if rule.limit == "fuse":
+        bag = scene.bench.cause("part.fuses_a", kit)
+        unfused = _unfused(draws, bag)
+        if unfused is not None:
+            return _finding(rule, Status.REFUSED, kit, unfused, (bag,))
+    return _open(rule, kit, draws, (ampacity,), None if most is None else _sum(rule, draws, most))
+
+
+def _unfused(draws: Draws, bag: Cause) -> Draws | None:
+    """Give the fewest draws for which the bag has no fuse.
+
+    Either even its largest is too small, or none is what all together ask for.
+    """
+    if not isinstance(bag.value, tuple):
+        return None
+    fuses = [exact(float(fuse)) for fuse in bag.value]
+    # While a figure is missing the sum can only grow: some fuse in the bag must still be larger.
+    return _hungriest(
+        draws, lambda total, is_all: total not in fuses if is_all else all(fuse <= total for fuse in fuses)
     )
-    if most is not None and total > exact(most):
-        return False, calculation
-    if rule.limit == "fuse" and not _has_fuse(cable, total, complete=complete):
-        return False, None
-    return (True if complete and most is not None else None), calculation
 
 
-def _has_fuse(cable: Cable, total: Fraction, *, complete: bool) -> bool:
-    # While a figure is missing the sum can only grow: some fuse in the bag must still be large enough.
-    fuses = [exact(fuse) for fuse in cable.fuses_a]
-    return total in fuses if complete else any(fuse > total for fuse in fuses)
+def _drop(rule: SupplyLimit, scene: Scene, kit: Placement, draws: Draws) -> Finding | None:
+    length, area = scene.bench.cause("part.length_m", kit), scene.bench.cause("part.area_mm2", kit)
+    metres, square, most = number(length.value), number(area.value), rule.most
+    if metres is None or square is None or most is None:
+        return _finding(rule, Status.UNKNOWN, kit, draws, (length, area))
+    over = _hungriest(draws, lambda total, _: voltage_drop(float(total), metres, square) > exact(most))
+    if over is not None:
+        return _finding(rule, Status.REFUSED, kit, over, (length, area), _lost(over, metres, square, most))
+    return _open(rule, kit, draws, (length, area), _lost(draws, metres, square, most))
 
 
-def _drop(rule: SupplyLimit, cable: Cable, total: Fraction, *, complete: bool) -> tuple[bool | None, Calculation | None]:
-    if isinstance(cable.length_m, Unknown) or isinstance(cable.area_mm2, Unknown) or rule.most is None:
-        return None, None
-    drop = voltage_drop(float(total), cable.length_m, cable.area_mm2)
-    calculation = Calculation(
+def _hungriest(draws: Draws, exceeds: Exceeds) -> Draws | None:
+    """Give the hungriest amplifiers that exceed a limit without the others: a smallest set that does.
+
+    None if all together do not.
+    """
+    known = {x: exact(ampere) for x, cause in draws.items() if (ampere := number(cause.value)) is not None}
+    taken: dict[Placement, Cause] = {}
+    total = Fraction(0)
+    for amplifier in sorted(known, key=lambda x: (-known[x], x)):
+        taken[amplifier] = draws[amplifier]
+        total += known[amplifier]
+        if exceeds(total, len(taken) == len(draws)):
+            return taken
+    return None
+
+
+def _open(
+    rule: SupplyLimit,
+    kit: Placement,
+    draws: Draws,
+    limits: tuple[Cause, ...],
+    calculation: Calculation | None,
+) -> Finding | None:
+    if any(cause.is_missing for cause in (*draws.values(), *limits)):
+        return _finding(rule, Status.UNKNOWN, kit, draws, limits, calculation)
+    return None
+
+
+def _finding(
+    rule: SupplyLimit,
+    status: Status,
+    kit: Placement,
+    draws: Draws,
+    limits: tuple[Cause, ...],
+    calculation: Calculation | None = None,
+) -> Finding:
+    return Finding(
+        rule=rule.id,
+        status=status,
+        present=frozenset({kit, *draws}),
+        causes=tuple(dict.fromkeys((*draws.values(), *limits))),
+        calculation=calculation,
+    )
+
+
+def _total(draws: Draws) -> Fraction:
+    return sum((exact(number(cause.value) or 0.0) for cause in draws.values()), Fraction(0))
+
+
+def _sum(rule: SupplyLimit, draws: Draws, most: float) -> Calculation:
+    total = float(_total(draws))
+    return Calculation(
+        equation=f"sum_{rule.limit}", inputs=(("sum_a", total),), result=total, limit=most, unit="a"
+    )
+
+
+def _lost(draws: Draws, metres: float, square: float, most: float) -> Calculation:
+    total = float(_total(draws))
+    return Calculation(
         equation="voltage_drop",
-        inputs=(("current_a", float(total)), ("length_m", cable.length_m), ("area_mm2", cable.area_mm2)),
-        result=float(drop),
-        limit=rule.most,
+        inputs=(("current_a", total), ("length_m", metres), ("area_mm2", square)),
+        result=float(voltage_drop(total, metres, square)),
+        limit=most,
         unit="v",
     )
-    if drop > exact(rule.most):
-        return False, calculation
-    return (True if complete else None), calculation
-
-
-def _limits(rule: SupplyLimit, scene: Scene, kit: Placement) -> list[Cause]:
-    names = ("length_m", "area_mm2") if rule.limit == "voltage_drop" else ("ampacity_a",)
-    return [scene.bench.cause(f"part.{name}", kit) for name in names]
 
 
 def check_charging(rule: SupplyLimit, scene: Scene) -> Iterator[Finding]:
-    """Refuse a build whose amplifiers draw more at cruise than the bike has spare; at idle it is only a caution."""
+    """Refuse a build whose amplifiers draw more at cruise than the bike has spare; at idle, caution only."""
     if rule.limit not in ("charging", "idle"):
         return
     amplifiers = [x for x in sorted(scene.build) if scene.bench.part(x).kind == "amplifier"]
     if not amplifiers:
         return
     limit = scene.bench.bike_cause(f"{'charging' if rule.limit == 'charging' else 'idle'}_headroom_a")
-    draws = {x: _cruise(scene.bench.part(x)) for x in amplifiers}
+    draws = {x: _cruise(scene, x) for x in amplifiers}
     finding = _charge(rule, scene, limit, draws)
     if finding is not None:
         yield finding
 
 
-def _charge(rule: SupplyLimit, scene: Scene, limit: Cause, draws: dict[Placement, Fraction | None]) -> Finding | None:
+def _charge(
+    rule: SupplyLimit, scene: Scene, limit: Cause, draws: dict[Placement, Fraction | None]
+) -> Finding | None:
     most = number(limit.value)
     known = {x: draw for x, draw in draws.items() if draw is not None}
-    taken: list[Placement] = []
-    total = Fraction(0)
+    taken: dict[Placement, Fraction] = {}
     # Hungriest first: the first ones that exceed the headroom are a smallest set that does.
     for amplifier in sorted(known, key=lambda x: (-known[x], x)):
-        taken.append(amplifier)
-        total += known[amplifier]
-        if most is not None and total > exact(most):
+        taken[amplifier] = known[amplifier]
+        if most is not None and sum(taken.values()) > exact(most):
             status = Status.REFUSED if rule.limit == "charging" else Status.CAUTION
-            return _charging_finding(rule, scene, status, taken, limit, total)
-    if most is None or len(known) < len(draws):
-        if rule.limit == "idle":
-            return None
-        blamed = min(draws) if most is None else min(x for x in draws if x not in known)
-        return _charging_finding(rule, scene, Status.UNKNOWN, [blamed], limit, total)
+            return _charging_finding(rule, scene, status, taken, limit)
+    if rule.limit == "charging" and (most is None or len(known) < len(draws)):
+        blamed = min(draws if most is None else draws.keys() - known.keys())
+        return _charging_finding(rule, scene, Status.UNKNOWN, {blamed: draws[blamed]}, limit)
     return None
 
 
 def _charging_finding(
-    rule: SupplyLimit, scene: Scene, status: Status, amplifiers: list[Placement], limit: Cause, total: Fraction
+    rule: SupplyLimit, scene: Scene, status: Status, draws: Mapping[Placement, Fraction | None], limit: Cause
 ) -> Finding:
     most = number(limit.value)
-    figures = [scene.bench.cause(f"part.{name}", x) for x in amplifiers for name in ("idle_a", "efficiency")]
+    figures = [cause for x in draws for cause in _figures(scene, x)]
+    amperes = {x: float(draw or 0) for x, draw in draws.items()}
     return Finding(
         rule=rule.id,
         status=status,
-        present=frozenset(amplifiers),
-        causes=(*figures, limit),
+        present=frozenset(draws),
+        causes=tuple(dict.fromkeys((*figures, limit))),
         calculation=None
-        if most is None
+        if most is None or None in draws.values()
         else Calculation(
             equation="cruise_current",
-            inputs=tuple((str(x), float(_cruise(scene.bench.part(x)) or 0)) for x in amplifiers),
-            result=float(total),
+            inputs=tuple((str(x), ampere) for x, ampere in amperes.items()),
+            result=float(sum(draw or 0 for draw in draws.values())),
             limit=most,
             unit="a",
         ),
     )
 
 
-def _cruise(part: Part) -> Fraction | None:
-    supply = part.supply
-    if supply is None or isinstance(supply.efficiency, Unknown) or isinstance(supply.idle_a, Unknown):
+def _figures(scene: Scene, amplifier: Placement) -> Iterator[Cause]:
+    """Give everything that an amplifier's current at cruise is worked out from."""
+    for name in ("idle_a", "efficiency"):
+        yield scene.bench.cause(f"part.{name}", amplifier)
+    part = scene.bench.part(amplifier)
+    for channel in _unbridged(scene, amplifier):
+        watts = channel.watts if isinstance(channel.watts, Unknown) else "rated table"
+        yield Cause(fact=f"part.channels.{channel.id}.watts", of=part.id, value=watts, source=part.source)
+
+
+def _unbridged(scene: Scene, amplifier: Placement) -> list[Channel]:
+    # A bridged channel is made of others, whose power counts already.
+    return [channel for channel in scene.bench.part(amplifier).channels if not channel.bridges]
+
+
+def _cruise(scene: Scene, amplifier: Placement) -> Fraction | None:
+    idle = number(scene.bench.cause("part.idle_a", amplifier).value)
+    efficiency = number(scene.bench.cause("part.efficiency", amplifier).value)
+    watts = [channel.watts for channel in _unbridged(scene, amplifier)]
+    rated = [exact(x[max(x, key=float)]) for x in watts if not isinstance(x, Unknown)]
+    if idle is None or efficiency is None or len(rated) < len(watts):
         return None
-    watts = Fraction(0)
-    for channel in part.channels:
-        if channel.bridges:
-            continue
-        if isinstance(channel.watts, Unknown):
-            return None
-        watts += exact(channel.watts[max(channel.watts, key=float)])
-    return cruise_current(watts, supply.efficiency, supply.idle_a)
+    return cruise_current(sum(rated, Fraction(0)), efficiency, idle)
