@@ -5,6 +5,10 @@ from __future__ import annotations
 from hypothesis import HealthCheck, settings
 
 settings.register_profile(
-    "loomway", derandomize=True, deadline=None, database=None, suppress_health_check=[HealthCheck.too_slow]
+    "loomway",
+    derandomize=True,
+    deadline=None,
+    database=None,
+    suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much],
 )
 settings.load_profile("loomway")

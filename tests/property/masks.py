@@ -35,7 +35,9 @@ def masked(bench: Bench, kept: Known) -> Bench:
     found = replace(bench.found, measured=())
     hidden = Bench(tables, replace(bench.bike, has=_masked_bike(bench.has, kept)), found)
     hidden._bike_facts = {
-        key: value if (f"bike.{key}", bench.bike.id) in kept else NOBODY_KNOWS
+        key: value
+        if kept & {(f"bike.{key}", bench.bike.id), (f"facts.{key}", bench.bike.id)}
+        else NOBODY_KNOWS
         for key, value in bench._bike_facts.items()
     }
     return hidden
