@@ -66,7 +66,7 @@ def findings_on(placed: Placement, bench: Bench, build: Build) -> Iterator[Findi
 
 
 @given(seeds)
-@settings(max_examples=60)
+@settings(max_examples=30)
 def test_one_part_is_refused_by_its_causes_and_by_nothing_less(seed):
     rng = Random(seed)
     bench = bench_of(fit_instance(seed))
@@ -76,7 +76,7 @@ def test_one_part_is_refused_by_its_causes_and_by_nothing_less(seed):
 
 
 @given(seeds)
-@settings(max_examples=60)
+@settings(max_examples=30)
 def test_a_refusal_over_another_part_goes_when_that_part_goes(seed):
     rng = Random(seed)
     bench = bench_of(fit_instance(seed))
@@ -112,7 +112,7 @@ def without(finding: Finding, other: Placement) -> Finding:
 
 
 @given(seeds)
-@settings(max_examples=60)
+@settings(max_examples=30)
 def test_a_sum_is_refused_by_the_fewest_figures_that_exceed_the_limit(seed):
     rng = Random(seed)
     bench = bench_of(fit_instance(seed))
@@ -137,7 +137,7 @@ def charged(rule: SupplyLimit, bench: Bench, build: Build) -> Iterator[Finding]:
 
 
 @given(seeds)
-@settings(max_examples=60)
+@settings(max_examples=30)
 def test_a_channel_is_refused_by_its_causes_and_by_nothing_less(seed):
     bench = bench_of(fit_instance(seed))
     for build in builds(bench, Random(seed), 3):
@@ -185,7 +185,7 @@ def refused_for(finding, check, rule, bench, load, facts) -> bool:
 
 
 @given(seeds)
-@settings(max_examples=80)
+@settings(max_examples=40)
 def test_a_power_kit_is_refused_by_its_causes_and_by_nothing_less(seed):
     rng = Random(seed)
     bench = bench_of(fit_instance(seed))

@@ -34,7 +34,7 @@ def built(desk: Desk, answer: FitAnswer) -> Build:
 
 
 @given(seeds)
-@settings(max_examples=40)
+@settings(max_examples=25)
 def test_a_yes_with_its_extras_is_a_valid_bike(seed):
     desk, answer = asked(seed)
     assume(answer.verdict in (Verdict.FITS, Verdict.FITS_WITH))
@@ -46,7 +46,7 @@ def test_a_yes_with_its_extras_is_a_valid_bike(seed):
 
 
 @given(seeds)
-@settings(max_examples=40)
+@settings(max_examples=25)
 def test_fits_needs_nothing_besides(seed):
     _, answer = asked(seed)
     assume(answer.verdict is Verdict.FITS)
@@ -76,7 +76,7 @@ def test_without_any_one_extra_the_bike_is_not_valid_or_not_cheaper(seed):
 
 
 @given(seeds)
-@settings(max_examples=40)
+@settings(max_examples=25)
 def test_the_total_of_an_answer_is_the_sum_of_its_lines(seed):
     _, answer = asked(seed)
     assume(answer.total is not None)

@@ -48,7 +48,7 @@ def ask_around(seed: int, rng: Random) -> Desk:
 
 
 @given(seeds)
-@settings(max_examples=40)
+@settings(max_examples=25)
 def test_no_build_that_breaks_a_verified_law_is_valid(seed):
     rng = Random(seed)
     desk = ask_around(seed, rng)
@@ -57,7 +57,7 @@ def test_no_build_that_breaks_a_verified_law_is_valid(seed):
 
 
 @given(seeds)
-@settings(max_examples=40)
+@settings(max_examples=25)
 def test_every_build_that_breaks_a_hopeful_law_is_refused(seed):
     rng = Random(seed)
     desk = ask_around(seed, rng)

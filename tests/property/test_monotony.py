@@ -26,7 +26,7 @@ def rank(catalog: Catalog, question: FitQuestion) -> int:
 
 
 @given(seeds)
-@settings(max_examples=40)
+@settings(max_examples=25)
 def test_an_exclusion_never_turns_a_refusal_into_a_fit(seed):
     rng = Random(seed)
     instance = fit_instance(seed)
@@ -55,7 +55,7 @@ def test_a_hold_on_a_part_never_makes_an_answer_better(seed):
 
 
 @given(seeds)
-@settings(max_examples=40)
+@settings(max_examples=25)
 def test_a_part_that_may_be_bought_as_well_never_worsens_an_answer_or_its_price(seed):
     instance = fit_instance(seed)
     question = replace(instance.question, found=replace(instance.question.found, fitted=()))
