@@ -58,7 +58,9 @@ def takes(contacts: str, gender: Any = "socket", **more: Any) -> Connector:
 
 
 def part(name: str, kind: Kind, slot: str | None, **more: Any) -> Part:
-    return Part(id=name, name=name.replace("-", " "), kind=kind, slot=slot, **{"source": SHEET, **more})
+    return Part(
+        id=name, name=name.replace("-", " ").capitalize(), kind=kind, slot=slot, **{"source": SHEET, **more}
+    )
 
 
 def speaker(name: str = "petrel", ohm: Any = 4.0, rms: Any = 30.0, plug: str = "pod", **more: Any) -> Part:
@@ -257,7 +259,7 @@ def shop(
     return Catalog(
         shop=Shop(name="Shop on the spit", currency="EUR", decimals=2, tax_percent=20.0),
         places={
-            name: Place(id=name, name=f"the {name}", zone=name, pair=name in ("pods", "rears"), slots=slots)
+            name: Place(id=name, name=name, zone=name, pair=name in ("pods", "rears"), slots=slots)
             for name, slots in sorted(PLACES.items())
         },
         connector_types={name: ConnectorType(id=name, name=name, contacts=4) for name in sorted(MAPS)},

@@ -79,7 +79,7 @@ def test_two_ways_to_feed_a_pair_come_once_each():
     catalog = shop(*[x.model_copy(update={"slot": "adapter"}) for x in both])
     catalog.places["pods"].slots["adapter"] = 2
     _, found = ways(catalog, "first@pods", "second@pods")
-    # One goes on the loom and the other behind it; or each into the other, which feeds nothing and is of no use.
+    # One goes on the loom and the other behind it; or each into the other, which feeds nothing.
     assert len({x.mates for x in found}) == len(found) == 3
 
 
