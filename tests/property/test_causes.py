@@ -13,6 +13,7 @@ from rules.bench import Bench
 from rules.build import Build, Placement
 from rules.catalog.rule import Clearance, MassLimit, SupplyLimit
 from rules.electrics import _loads
+from rules.examine import Examiner
 from rules.kinds import channel_limit, mass_limit, supply_limit
 from rules.kinds.channel_limit import Load
 from rules.kinds.supply_limit import Supplied
@@ -22,6 +23,9 @@ from rules.verdict import Finding, Status
 from rules.wiring import wirings
 from tests.property.masks import known, masked, masked_channel
 from tests.property.strategies import bench_of, builds, fit_instance, seeds, some
+
+MOST_PARTS = 12
+"""Heaps of parts have wirings without number."""
 
 Check = Callable[[Bench, Build], Iterator[Finding]]
 """Judges one thing again, on another bench and with other parts around it."""
@@ -211,3 +215,14 @@ def kit_causes_decide(rule, bench: Bench, supplied: Supplied):
             assert {Placement(*x) for x in finding.present} <= whole
             for fact in sorted(facts):
                 assert not refused(facts - {fact}), (finding, fact)
+
+
+@given(seeds)
+@settings(max_examples=25)
+def test_a_build_is_refused_by_the_causes_of_any_one_of_its_findings(seed):
+    bench = bench_of(fit_instance(seed))
+    for build in (x for x in builds(bench, Random(seed), 2) if len(x) <= MOST_PARTS):
+        for finding in Examiner(bench).examine(build).findings:
+            if finding.status is Status.REFUSED:
+                alone = Examiner(masked(bench, known(finding.causes))).examine(finding.present)
+                assert not alone.is_open, finding
