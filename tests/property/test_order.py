@@ -11,7 +11,7 @@ import pytest
 import yaml
 from hypothesis import given, settings
 
-from rules.answer import FitAnswer, NoPlan, Plan
+from rules.answer import NoPlan, Plan
 from rules.catalog.catalog import Catalog
 from rules.engine import Engine
 from rules.load import load_catalog
@@ -58,29 +58,29 @@ def test_what_was_asked_before_does_not_change_a_verdict(seed):
         instance.question, sorted(x.id for x in instance.catalog.parts.values() if x.slot), rng
     ):
         ask(warmed, before)
-    assert without_reasons(warmed.fit(instance.question)) == without_reasons(
-        Engine(instance.catalog).fit(instance.question)
-    )
-
-
-def without_reasons(answer: FitAnswer) -> FitAnswer:
-    return replace(answer, findings=(), places=tuple(without_reasons(x) for x in answer.places))
-
-
-@pytest.mark.xfail(strict=True, reason="a refusal is explained by whatever laws were learned first")
-@pytest.mark.parametrize("seed", [20019, 20107, 20152])
-def test_what_was_asked_before_does_not_change_the_reasons(seed):
-    instance = fit_instance(seed)
-    warmed = Engine(instance.catalog)
-    parts = sorted(x.id for x in instance.catalog.parts.values() if x.slot)
-    for before in earlier(instance.question, parts, Random(seed)):
-        ask(warmed, before)
-    assert warmed.fit(instance.question).findings == Engine(instance.catalog).fit(instance.question).findings
+    assert warmed.fit(instance.question) == Engine(instance.catalog).fit(instance.question)
 
 
 @given(path_seeds)
 @settings(max_examples=12)
 def test_what_was_asked_before_does_not_change_a_path(seed):
+    for warmed, fresh in answered(seed):
+        assert without_reasons(warmed) == without_reasons(fresh)
+
+
+@pytest.mark.xfail(strict=True, reason="why there is no path is told by whatever laws were learned first")
+@pytest.mark.parametrize("seed", [20052, 20059])
+def test_what_was_asked_before_does_not_change_why_there_is_no_path(seed):
+    for warmed, fresh in answered(seed):
+        assert warmed == fresh
+
+
+def without_reasons(answer: Plan | NoPlan) -> Plan | NoPlan:
+    return answer if isinstance(answer, Plan) else replace(answer, findings=())
+
+
+def answered(seed: int):
+    """Answer the drawn question, and the same for a stock bike, on a warmed engine and on a fresh one."""
     instance = path_at(seed)
     stock = replace(
         instance.question, found=replace(instance.question.found, fitted=(), removed=frozenset(), measured=())
@@ -91,11 +91,7 @@ def test_what_was_asked_before_does_not_change_a_path(seed):
     for before in earlier(fit, sorted(x.id for x in instance.catalog.parts.values() if x.slot), rng):
         ask(warmed, before)
     for question in (stock, instance.question):
-        assert plan_of(warmed.path(question)) == plan_of(Engine(instance.catalog).path(question))
-
-
-def plan_of(answer: Plan | NoPlan) -> Plan | NoPlan:
-    return answer if isinstance(answer, Plan) else replace(answer, findings=())
+        yield warmed.path(question), Engine(instance.catalog).path(question)
 
 
 def earlier(question: FitQuestion, parts: list[str], rng: Random):
