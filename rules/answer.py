@@ -159,7 +159,18 @@ class Plan:
 class Conflict:
     """One of the demands that cannot be had together: `kind` names it, `about` says which."""
 
-    kind: Literal["want", "budget", "year_budget", "path_budget", "availability", "no_rewiring", "rule", "locked", "excluded", "fitter"]
+    kind: Literal[
+        "want",
+        "budget",
+        "year_budget",
+        "path_budget",
+        "availability",
+        "no_rewiring",
+        "rule",
+        "locked",
+        "excluded",
+        "fitter",
+    ]
     about: str
 
 

@@ -7,16 +7,20 @@ from datetime import date
 from functools import cached_property
 from typing import Any
 
+from pydantic import ValidationError
+
 from rules.build import STOCK, AsFound, Build, Measured, Placement, stock_placements
 from rules.catalog.bike import BikeFacts
 from rules.catalog.catalog import Bike
 from rules.catalog.condition import Selector
 from rules.catalog.facts import Source, Unknown, Value, YearSpan
 from rules.catalog.part import Part
+from rules.catalog.rule import Provides
+from rules.conditions import evaluate
 from rules.errors import MalformedQuestion
 from rules.mating import Face, faces_mate
 from rules.net import LOOM, Net, Node
-from rules.tables import Tables
+from rules.tables import Tables, rules_of_kind
 from rules.verdict import Cause
 from rules.wires import Wires, wires_of_loom
 
@@ -32,8 +36,9 @@ class Bench:
         self.has = _with_measured(bike.has, found.measured)
         self.stock = stock_placements(bike.has.stock)
         self.present: Build = found.present(self.stock)
-        self.loom: Wires = wires_of_loom(self.has.loom, tables.catalog.contact_maps, tables.mates)
         self._bike_facts = self._name_bike_facts()
+        self._look_again()
+        self.loom: Wires = wires_of_loom(self.has.loom, tables.catalog.contact_maps, tables.mates)
         self._candidates: dict[tuple[Selector, str | None], frozenset[Placement]] = {}
         self.load_troubles: dict[object, tuple[Any, ...]] = {}
         self._mateable: dict[tuple[str, Face], frozenset[Placement]] = {}
@@ -131,7 +136,8 @@ class Bench:
 
     def bike_cause(self, key: str) -> Cause:
         """Give a fact of the bike itself."""
-        return self._cause(f"facts.{key}", self.bike.id, self._bike_facts.get(key), f"bike.{key}")
+        name = f"bike.{key}" if key in _OF_EVERY_BIKE else f"facts.{key}"
+        return self._cause(f"facts.{key}", self.bike.id, self._bike_facts.get(key), name)
 
     def place_mass_cause(self, place: str) -> Cause | None:
         """Give a place's own mass limit, if it has one."""
@@ -183,6 +189,23 @@ class Bench:
             sinks=(),
         )
 
+    def _look_again(self) -> None:
+        """Apply what measured facts say of plugs that may or may not be there: `provides` rules whose condition is now known."""
+        if not self._measured:
+            return
+        loom = self.has.loom
+        connectors = dict(loom.connectors)
+        for rule in rules_of_kind(self.tables.catalog, Provides):
+            holds = evaluate(
+                rule.when, lambda name: self._bike_facts.get(name.removeprefix("bike.")), lambda _: None
+            ).holds
+            for name in rule.connector:
+                if holds is not None and name in connectors and connectors[name].presence is not None:
+                    connectors[name] = connectors[name].model_copy(update={"presence": None})
+                    if holds is False:
+                        del connectors[name]
+        self.has = self.has.model_copy(update={"loom": loom.model_copy(update={"connectors": connectors})})
+
     def _name_bike_facts(self) -> Mapping[str, Value | Unknown]:
         bike = self.bike
         named: dict[str, Value | Unknown] = {
@@ -196,6 +219,10 @@ class Bench:
         return {**self.has.facts, **named}
 
 
+_OF_EVERY_BIKE = frozenset({"family", "maker", "year", "trim", "mount", "cooling"})
+"""What a bike is by its name; everything else is a recorded fact, and is named by the path that a measurement uses."""
+
+
 def _on_this_bike(measured: Measured) -> Source:
     return Source(kind="measured", ref=measured.by or "measured on this bike", date=measured.on or date.min)
 
@@ -206,7 +233,10 @@ def _with_measured(has: BikeFacts, measured: tuple[Measured, ...]) -> BikeFacts:
     tree = has.model_dump()
     for fact in measured:
         _set(tree, list(_steps(fact.path)), fact)
-    return BikeFacts.model_validate(tree)
+    try:
+        return BikeFacts.model_validate(tree)
+    except ValidationError as error:
+        raise _no_such_fact() from error
 
 
 def _steps(path: str) -> Iterator[str]:
@@ -221,7 +251,7 @@ def _set(tree: dict[str, object], steps: list[str], fact: Measured) -> None:
     for step in parents:
         inner = tree.get(step)
         if not isinstance(inner, dict):
-            raise _no_such_fact(fact)
+            raise _no_such_fact()
         tree = inner
     tree[last] = fact.value
 
@@ -232,20 +262,20 @@ def _look(tree: dict[str, object], parents: list[str], fact: Measured) -> None:
     for step in outer:
         inner = tree.get(step)
         if not isinstance(inner, dict):
-            raise _no_such_fact(fact)
+            raise _no_such_fact()
         tree = inner
     connector = tree.get(name)
     if not isinstance(connector, dict) or not isinstance(fact.value, bool):
-        raise _no_such_fact(fact)
+        raise _no_such_fact()
     if fact.value:
         connector["presence"] = None
     else:
         del tree[name]
 
 
-def _no_such_fact(fact: Measured) -> MalformedQuestion:
+def _no_such_fact() -> MalformedQuestion:
     return MalformedQuestion(
         "found.measured",
-        "a measured fact names something that this bike does not have",
+        "a measured fact names something that this bike does not have, or gives it a value of the wrong kind",
         "use a dotted path such as places.rear_pods.geometry.depth_mm, or loom.connectors.NAME.presence with true or false",
     )

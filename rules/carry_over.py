@@ -19,7 +19,9 @@ WORDS: dict[Verdict, CarryWord] = {
 
 def carry_over(here: Desk, there: Desk, question: CarryOverQuestion, placed: Placement) -> CarryOver:
     """Judge one part that the rider owns on the stock next bike: at its old place if it fits there, else at the best one."""
-    answers = [(place, _judge(there, question, Placement(placed.part, place))) for place in _places(there, placed)]
+    answers = [
+        (place, _judge(there, question, Placement(placed.part, place))) for place in _places(there, placed)
+    ]
     resale = here.pricer.resale(placed.part, question.on)
     if not answers:
         return CarryOver(
@@ -32,7 +34,9 @@ def carry_over(here: Desk, there: Desk, question: CarryOverQuestion, placed: Pla
             missing=(),
             resale=resale,
         )
-    place, best = min(answers, key=lambda x: (ORDER.index(x[1].verdict), x[0] != placed.place, x[1].total or 0, x[0]))
+    place, best = min(
+        answers, key=lambda x: (ORDER.index(x[1].verdict), x[0] != placed.place, x[1].total or 0, x[0])
+    )
     return CarryOver(
         part=placed.part,
         from_place=placed.place,

@@ -29,7 +29,9 @@ def check_cart(desk: Desk, question: CartQuestion) -> CartAnswer:
         return CartAnswer(verdict=Verdict.DOES_NOT_FIT, bike=question.bike, findings=findings)
     answers = [(arrangement, _judge(desk, question, arrangement)) for arrangement in _arrangements(places)]
     if not answers:
-        raise MalformedQuestion("parts", "a part is asked for twice at one place", "ask for each part once at each place")
+        raise MalformedQuestion(
+            "parts", "a part is asked for twice at one place", "ask for each part once at each place"
+        )
     arrangement, best = min(answers, key=lambda x: (*_rank(x[1]), sorted(x[0])))
     return _cart(question.bike, arrangement, best)
 
@@ -45,7 +47,11 @@ def _placements(desk: Desk, want: Want) -> list[Placement]:
     ]
     for placed in found:
         desk.audition(placed)
-    live = [x for x in found if not any(law.present == {x} and not law.repairs for law in desk.hopeful.involving(x))]
+    live = [
+        x
+        for x in found
+        if not any(law.present == {x} and not law.repairs for law in desk.hopeful.involving(x))
+    ]
     return live or found
 
 
@@ -54,7 +60,9 @@ def _arrangements(places: list[list[Placement]]) -> Iterator[frozenset[Placement
     for found in places:
         count *= len(found)
     if count > ARRANGEMENTS:
-        raise MalformedQuestion("parts", "there are too many ways to place these parts", "say at which place each part goes")
+        raise MalformedQuestion(
+            "parts", "there are too many ways to place these parts", "say at which place each part goes"
+        )
     seen: set[frozenset[Placement]] = set()
     for choice in product(*places):
         arrangement = frozenset(choice)

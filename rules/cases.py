@@ -51,7 +51,9 @@ def found_of(found: Found | None) -> AsFound:
         return AsFound()
     return AsFound(
         fitted=tuple(
-            LedgerEntry(placement=Placement(x.part, x.place), paid=x.paid, fitted_on=x.fitted_on, fitter=x.fitter)
+            LedgerEntry(
+                placement=Placement(x.part, x.place), paid=x.paid, fitted_on=x.fitted_on, fitter=x.fitter
+            )
             for x in found.fitted
         ),
         removed=frozenset(Placement(x.part, x.place) for x in found.removed),
@@ -63,7 +65,12 @@ def found_of(found: Found | None) -> AsFound:
 
 def _fit(engine: Engine, case: FitCase) -> Iterator[str]:
     question = FitQuestion(
-        bike=case.bike, part=case.part, place=case.place, on=case.date, fitter=case.fitter, found=found_of(case.found)
+        bike=case.bike,
+        part=case.part,
+        place=case.place,
+        on=case.date,
+        fitter=case.fitter,
+        found=found_of(case.found),
     )
     answer = engine.fit(question)
     yield from _verdict(case, answer)

@@ -11,9 +11,8 @@ from rules.build import Build, Placement
 from rules.catalog.facts import Unknown
 from rules.catalog.part import RUN_KINDS
 from rules.electrical.load import parallel_impedance
-from rules.electrics import Option
 from rules.net import LOOM, Mate, Node, Sink
-from rules.wiring import mated_nodes
+from rules.wiring import Option, mated_nodes
 
 
 def feeds_of(bench: Bench, option: Option) -> tuple[Feed, ...]:
@@ -57,7 +56,11 @@ def changes_between(
 
 
 def _kind(
-    pair: Mate, was: Mapping[Node, tuple[Node, ...]], now: Mapping[Node, tuple[Node, ...]], before: Build, after: Build
+    pair: Mate,
+    was: Mapping[Node, tuple[Node, ...]],
+    now: Mapping[Node, tuple[Node, ...]],
+    before: Build,
+    after: Build,
 ) -> str | None:
     one, other = pair
     is_old, is_new = other in was.get(one, ()), other in now.get(one, ())
@@ -127,7 +130,8 @@ def feeding_of(option: Option) -> Feeding:
 
 def _sources(sinks: Iterable[Sink], option: Option) -> dict[Side, tuple[Placement, str]]:
     return {
-        (sink.speaker.place, sink.side): (option.feeds[sink].owner, option.feeds[sink].channel.id) for sink in sinks
+        (sink.speaker.place, sink.side): (option.feeds[sink].owner, option.feeds[sink].channel.id)
+        for sink in sinks
     }
 
 

@@ -26,7 +26,7 @@ class Desk:
     pricer: Pricer
     verified: Laws
     hopeful: Laws
-    _seen: set[Placement] = field(default_factory=set)
+    _auditions: dict[Placement, tuple[Finding, ...]] = field(default_factory=dict)
 
     @classmethod
     def for_bench(cls, bench: Bench) -> Desk:
@@ -44,13 +44,14 @@ class Desk:
         self.verified.learn(findings)
         self.hopeful.learn(findings)
 
-    def audition(self, placed: Placement) -> None:
-        """Learn what one part would need on this bike before any build with it is tried."""
-        if placed not in self._seen:
-            self._seen.add(placed)
+    def audition(self, placed: Placement) -> tuple[Finding, ...]:
+        """Give what one part would need on this bike, and learn it, before any build with it is tried."""
+        if placed not in self._auditions:
             gone = displaced_by(self.bench, frozenset({placed}))
             scene = Scene(self.bench, (self.bench.present - gone) | {placed})
-            self.learn((*check_placement(scene, placed), *self._plugs(placed)))
+            self._auditions[placed] = (*check_placement(scene, placed), *self._plugs(placed))
+            self.learn(self._auditions[placed])
+        return self._auditions[placed]
 
     def _plugs(self, placed: Placement) -> Iterator[Finding]:
         """Give, for each connector that must be mated, what could take it; plugs on the loom ask for nothing."""
@@ -67,7 +68,9 @@ class Desk:
             unsure = [x for node in on_loom if (x := self.bench.loom.connectors[node].presence) is not None]
             if len(unsure) < len(on_loom):
                 continue
-            causes = [Cause(fact=f"part.connectors.{name}", of=placed.part, value=f"{face.type} {face.gender}")]
+            causes = [
+                Cause(fact=f"part.connectors.{name}", of=placed.part, value=f"{face.type} {face.gender}")
+            ]
             causes += [
                 Cause(fact=f"loom.connectors.{node}.presence", of=self.bench.bike.id, value=x)
                 for node, x in zip(on_loom, unsure, strict=True)

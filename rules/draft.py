@@ -21,14 +21,14 @@ from rules.shape import read_entry
 from rules.yaml_nodes import KeyValue, Mapping, Node, Sequence, Step, items, key_span, value_span
 
 E = TypeVar("E", bound=Entry)
-M = TypeVar("M")
+M_co = TypeVar("M_co", covariant=True)
 
 
 @dataclass(frozen=True, slots=True)
-class Written(Generic[M]):
+class Written(Generic[M_co]):
     """An entry and the node that says where each of its values stands."""
 
-    what: M
+    what: M_co
     node: Node
 
     def at(self, *path: Step) -> Span:
@@ -78,7 +78,7 @@ class Draft:
             yield from _members(file.what.cases, file.node, "cases")
 
 
-def _members(entries: Iterable[M], node: Node, key: str) -> Iterator[Written[M]]:
+def _members(entries: Iterable[M_co], node: Node, key: str) -> Iterator[Written[M_co]]:
     listed = items(node.get(key) if isinstance(node, Mapping) else None)
     return (Written(entry, item) for entry, item in zip(entries, listed, strict=True))
 

@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 from collections import OrderedDict
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import date
+from functools import wraps
+from threading import RLock
+from typing import Concatenate, ParamSpec, TypeVar
 
 from rules.answer import CarryOver, CarryOverAnswer, CartAnswer, FitAnswer, NoPlan, Plan
 from rules.bench import Bench
@@ -12,8 +16,8 @@ from rules.build import STOCK, AsFound
 from rules.carry_over import carry_over
 from rules.cart import check_cart
 from rules.catalog.catalog import Catalog
-from rules.errors import UnknownBike, UnknownPart, UnknownPlace
 from rules.desk import Desk
+from rules.errors import MalformedQuestion, UnknownBike, UnknownPart, UnknownPlace
 from rules.fitment import fit_anywhere, fit_at
 from rules.path import plan_path
 from rules.question import CarryOverQuestion, CartQuestion, FitQuestion, Fitter, PathQuestion, Want
@@ -22,6 +26,21 @@ from rules.verdict import Verdict
 
 DESKS_KEPT = 256
 """Bikes whose tables and learned laws are kept; forgetting one costs time, never an answer."""
+
+
+P = ParamSpec("P")
+T = TypeVar("T")
+
+
+def _one_at_a_time(method: Callable[Concatenate[Engine, P], T]) -> Callable[Concatenate[Engine, P], T]:
+    """Let one thread in at a time: what desks remember is shared."""
+
+    @wraps(method)
+    def locked(self: Engine, /, *args: P.args, **kwargs: P.kwargs) -> T:
+        with self._lock:
+            return method(self, *args, **kwargs)
+
+    return locked
 
 
 class Engine:
@@ -34,11 +53,14 @@ class Engine:
         self.catalog = catalog
         self.tables = Tables(catalog)
         self._desks: OrderedDict[str, Desk] = OrderedDict()
+        self._lock = RLock()
 
+    @_one_at_a_time
     def fit(self, question: FitQuestion) -> FitAnswer:
         """Answer whether a part fits a bike, and what it takes."""
         self._know_part(question.part)
         self._know_place(question.place)
+        self._know_found(question.found)
         answers = [self._fit(replace(question, bike=bike)) for bike in self.bikes_meant(question.bike)]
         if len({(x.verdict, x.place, x.extras, x.presets) for x in answers}) == 1:
             return replace(answers[0], bike=question.bike)
@@ -50,9 +72,11 @@ class Engine:
             ask=self._ask(question.bike),
         )
 
+    @_one_at_a_time
     def cart(self, question: CartQuestion) -> CartAnswer:
         """Answer whether parts are together complete and free of conflicts on a bike."""
         self._know_wants(question.wants)
+        self._know_found(question.found)
         answers = [
             check_cart(self.desk(bike, question.found), replace(question, bike=bike))
             for bike in self.bikes_meant(question.bike)
@@ -61,9 +85,17 @@ class Engine:
             return replace(answers[0], bike=question.bike)
         return CartAnswer(verdict=Verdict.NOT_VERIFIED, bike=question.bike, ask=self._ask(question.bike))
 
+    @_one_at_a_time
     def path(self, question: PathQuestion) -> Plan | NoPlan:
         """Find the cheapest path."""
         self._know_wants(question.wants)
+        self._know_found(question.found)
+        for part in sorted(
+            question.excluded
+            | question.allowed_rewiring
+            | {x.part for x in question.locked | question.may_go}
+        ):
+            self._know_part(part)
         answers = [
             plan_path(self.desk(bike, question.found), replace(question, bike=bike))
             for bike in self.bikes_meant(question.bike)
@@ -72,8 +104,10 @@ class Engine:
             return answers[0]
         return NoPlan(reason="not_verified", ask=self._ask(question.bike))
 
+    @_one_at_a_time
     def carry_over(self, question: CarryOverQuestion) -> CarryOverAnswer:
         """Answer which parts go on to another bike: all that are not stock, at a split only where both sides agree."""
+        self._know_found(question.found)
         here = self.desk(self.bikes_meant(question.bike)[0], question.found)
         answers = [self._carry_over(here, bike, question) for bike in self.bikes_meant(question.next_bike)]
         if len({tuple((x.part, x.answer, x.to_place, x.extras) for x in parts) for parts in answers}) == 1:
@@ -90,16 +124,24 @@ class Engine:
     def fitting_parts(self, bike: str, on: date, fitter: Fitter = "shop") -> tuple[FitAnswer, ...]:
         """Answer for every part that has a slot and is for sale on the day, in order of id."""
         self.bikes_meant(bike)
-        return tuple(self.fit(FitQuestion(bike=bike, part=part, on=on, fitter=fitter)) for part in self._sold(on))
+        return tuple(
+            self.fit(FitQuestion(bike=bike, part=part, on=on, fitter=fitter)) for part in self._sold(on)
+        )
 
     def fitting_bikes(self, part: str, on: date, fitter: Fitter = "shop") -> tuple[FitAnswer, ...]:
         """Answer for every bike, in order of id."""
         self._know_part(part)
-        return tuple(self.fit(FitQuestion(bike=bike, part=part, on=on, fitter=fitter)) for bike in self.catalog.bikes)
+        return tuple(
+            self.fit(FitQuestion(bike=bike, part=part, on=on, fitter=fitter)) for bike in self.catalog.bikes
+        )
 
     def _sold(self, on: date) -> list[str]:
         pricer = self.desk(next(iter(self.catalog.bikes))).pricer
-        return [x.id for x in self.catalog.parts.values() if x.slot is not None and pricer.price(x.id, on) is not None]
+        return [
+            x.id
+            for x in self.catalog.parts.values()
+            if x.slot is not None and pricer.price(x.id, on) is not None
+        ]
 
     def bikes_meant(self, bike: str) -> tuple[str, ...]:
         """Give the bike, or at a split both sides of it.
@@ -115,13 +157,25 @@ class Engine:
     def desk(self, bike: str, found: AsFound = STOCK) -> Desk:
         """Give the desk of a bike; those of stock bikes are kept."""
         if found != STOCK:
-            return Desk.for_bench(Bench(self.tables, self.catalog.bikes[bike], found))
+            return self._desk_of(bike, found)
         if bike not in self._desks:
-            self._desks[bike] = Desk.for_bench(Bench(self.tables, self.catalog.bikes[bike]))
+            self._desks[bike] = self._desk_of(bike, STOCK)
             if len(self._desks) > DESKS_KEPT:
                 self._desks.popitem(last=False)
         self._desks.move_to_end(bike)
         return self._desks[bike]
+
+    def _desk_of(self, bike: str, found: AsFound) -> Desk:
+        desk = Desk.for_bench(Bench(self.tables, self.catalog.bikes[bike], found))
+        for entry in found.fitted:
+            placed = entry.placement
+            if not desk.bench.can_place(self.catalog.parts[placed.part], placed.place):
+                raise MalformedQuestion(
+                    "found.fitted",
+                    "a part is said to be where this bike has no slot for it",
+                    "name the place where it is fitted",
+                )
+        return desk
 
     def _fit(self, question: FitQuestion) -> FitAnswer:
         desk = self.desk(question.bike, question.found)
@@ -131,6 +185,15 @@ class Engine:
 
     def _ask(self, bike: str) -> str:
         return self.catalog.ambiguous[bike].ask if bike in self.catalog.ambiguous else ""
+
+    def _know_found(self, found: AsFound) -> None:
+        for placed in (*(x.placement for x in found.fitted), *sorted(found.removed)):
+            self._know_part(placed.part)
+            self._know_place(placed.place)
+        for part in sorted(found.presets):
+            self._know_part(part)
+        for place in sorted(found.unknown_work):
+            self._know_place(place)
 
     def _know_wants(self, wants: tuple[Want, ...]) -> None:
         for want in wants:

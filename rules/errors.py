@@ -10,7 +10,7 @@ class LoomwayError(Exception):
     """Base of everything that a caller can cause."""
 
 
-class UnknownId(LoomwayError):
+class UnknownId(LoomwayError):  # noqa: N818 - named for what the caller did
     """A question names something that the catalog does not have. `nearest` are ids that look alike.
 
     Attributes:
@@ -44,7 +44,7 @@ class UnknownPlace(UnknownId):
     what = "place"
 
 
-class MalformedQuestion(LoomwayError):
+class MalformedQuestion(LoomwayError):  # noqa: N818 - likewise
     """A question that contradicts itself. `field` is the place of the fault, `cure` what to do."""
 
     def __init__(self, field: str, message: str, cure: str) -> None:

@@ -7,9 +7,10 @@ from functools import cached_property
 
 from rules.bench import Bench
 from rules.build import Build
-from rules.electrics import Electrics, Option, check_electrics, unchecked_wirings
+from rules.electrics import Electrics, check_electrics, unchecked_wirings
 from rules.things import check_things
 from rules.verdict import Finding, Status
+from rules.wiring import Option
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +58,8 @@ class Examiner:
         wired = frozenset(
             placed
             for placed in build
-            if tables.wires[placed.part].connectors or not tables.needs_tags.isdisjoint(self.bench.part(placed).tags)
+            if tables.wires[placed.part].connectors
+            or not tables.needs_tags.isdisjoint(self.bench.part(placed).tags)
         )
         if wired not in self._electrics:
             self._electrics[wired] = check_electrics(self.bench, wired)

@@ -133,7 +133,8 @@ def _clearance_cure(rule: Clearance, calculation: Calculation) -> str:
 
 def _channel_cure(rule: ChannelLimit, calculation: Calculation | None) -> str:
     if rule.limit == "lowest_impedance" and calculation is not None:
-        return f"a load of at least {_number(calculation.limit)} ohm: feed a pair from another channel, or fit speakers of a higher impedance"
+        least = _number(calculation.limit)
+        return f"a load of at least {least} ohm: feed a pair from another channel, or fit speakers of a higher impedance"
     if rule.limit == "bridge":
         return "use the channels either singly or bridged"
     return "speakers rated for more power, or an amplifier with a preset that caps it"
@@ -162,6 +163,13 @@ def _first(placements: Iterable[Placement], catalog: Catalog) -> str:
     return "this part" if first is None else placement_name(first, catalog)
 
 
+def _no_mate(finding: Finding, catalog: Catalog) -> str:
+    owner, _, plug = finding.detail.partition(":")
+    part, _, place = owner.partition("@")
+    plug, owner = plug.replace("_", " ").replace("-", " "), placement_name(Placement(part, place), catalog)
+    return f"The {plug} plug of {owner} has nothing to go into."
+
+
 _BUILT_IN: dict[str, Callable[[Finding, Catalog], str]] = {
     "slot_taken": lambda finding, catalog: (
         f"There is no free place: {' and '.join(placement_name(x, catalog) for x in sorted(finding.present))} want the same one."
@@ -169,24 +177,20 @@ _BUILT_IN: dict[str, Callable[[Finding, Catalog], str]] = {
     "carrier_missing": lambda finding, catalog: (
         f"{_first(finding.present, catalog)} needs a carrier with an opening there first."
     ),
-    "host_missing": lambda finding, catalog: f"{_first(finding.present, catalog)} belongs to a unit that is not there.",
-    "unknown_work": lambda finding, catalog: (
+    "host_missing": lambda finding, catalog: (
+        f"{_first(finding.present, catalog)} belongs to a unit that is not there."
+    ),
+    "unknown_work": lambda _finding, _catalog: (
         "Somebody worked there before and nobody recorded what: it has to be looked at first."
     ),
-    "plug_without_mate": lambda finding, catalog: _no_mate(finding, catalog),
+    "plug_without_mate": _no_mate,
     "speaker_not_fed": lambda finding, catalog: (
         f"Nothing feeds {_first((x for x in finding.present if x.place == finding.detail), catalog)} yet."
     ),
     "preset_not_offered": lambda finding, catalog: (
         f"{_first(finding.present, catalog)} needs a preset, and none is offered on that day."
     ),
-    "no_place_for_it": lambda finding, catalog: f"This bike has no place for {part_name(finding.detail, catalog)}.",
+    "no_place_for_it": lambda finding, catalog: (
+        f"This bike has no place for {part_name(finding.detail, catalog)}."
+    ),
 }
-
-
-def _no_mate(finding: Finding, catalog: Catalog) -> str:
-    owner, _, plug = finding.detail.partition(":")
-    part, _, place = owner.partition("@")
-    return f"The {plug.replace('_', ' ').replace('-', ' ')} plug of {placement_name(Placement(part, place), catalog)} has nothing to go into."
-
-

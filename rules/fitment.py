@@ -7,10 +7,11 @@ from datetime import date
 
 from rules.answer import FitAnswer, PresetMade
 from rules.build import Build, Placement
+from rules.catalog.rule import FlashNeeded, Requires
 from rules.changes import changes_between, feeds_of
 from rules.desk import Desk, displaced_by
-from rules.electrics import NO_PRESET
-from rules.laws import Laws
+from rules.electrics import NO_MATE, NO_PRESET, NOT_FED
+from rules.laws import HOPEFUL, Laws
 from rules.money import total
 from rules.plan.master import Schedule, doings_of
 from rules.plan.problem import Demand, Problem
@@ -18,10 +19,13 @@ from rules.plan.settle import settle
 from rules.plan.solve import Search, conflicting_laws
 from rules.pricing import Doings
 from rules.question import FitQuestion, Fitter, Stage
-from rules.things import advise
+from rules.things import CARRIER, HOST, advise
 from rules.verdict import Cause, Finding, Status, Verdict
 
 NO_PLACE = "no_place_for_it"
+NEEDS = frozenset({NO_MATE, NOT_FED, CARRIER, HOST})
+"""Built-in findings that ask for something more, rather than set a limit."""
+
 ORDER = (Verdict.FITS, Verdict.FITS_WITH, Verdict.NOT_VERIFIED, Verdict.DOES_NOT_FIT)
 
 
@@ -32,7 +36,11 @@ def fit_anywhere(desk: Desk, question: FitQuestion) -> FitAnswer:
     answers = tuple(fit_at(desk, question, place) for place in places)
     if not answers:
         return FitAnswer(
-            verdict=Verdict.DOES_NOT_FIT, bike=question.bike, part=part.id, place=None, findings=(no_place(desk, part.id),)
+            verdict=Verdict.DOES_NOT_FIT,
+            bike=question.bike,
+            part=part.id,
+            place=None,
+            findings=(no_place(desk, part.id),),
         )
     best = min(answers, key=lambda x: (ORDER.index(x.verdict), x.total is None, x.total or 0, x.place or ""))
     others = tuple(Placement(x.part, x.place or "") for x in answers if x is not best and _is_yes(x))
@@ -45,7 +53,11 @@ def fit_at(desk: Desk, question: FitQuestion, place: str) -> FitAnswer:
     part = bench.tables.catalog.parts[question.part]
     if not bench.can_place(part, place):
         return FitAnswer(
-            verdict=Verdict.DOES_NOT_FIT, bike=question.bike, part=part.id, place=place, findings=(no_place(desk, part.id),)
+            verdict=Verdict.DOES_NOT_FIT,
+            bike=question.bike,
+            part=part.id,
+            place=place,
+            findings=(no_place(desk, part.id),),
         )
     asked = frozenset({Placement(part.id, place)})
     answer = judge(Inquiry(desk, question.on, question.fitter, asked))
@@ -89,7 +101,9 @@ class Inquiry:
             start=self.desk.bench.present,
             stages=(Stage(on=self.on, fitter=self.fitter),),
             demands=demands,
-            may_add=lambda placed, _: placed not in displaced and (placed in self.asked or self.is_for_sale(placed)),
+            may_add=lambda placed, _: (
+                placed not in displaced and (placed in self.asked or self.is_for_sale(placed))
+            ),
             may_remove=lambda *_: False,
             must_remove=displaced,
             start_counts=True,
@@ -126,7 +140,7 @@ def judge(inquiry: Inquiry) -> FitAnswer:
         return simple
     hopeless = hopeless_findings(inquiry, desk.hopeful)
     if hopeless:
-        return replace(BLANK, findings=hopeless)
+        return replace(BLANK, findings=_refusing(inquiry, hopeless))
     if not hopeless_findings(inquiry, desk.verified):
         outcome = _search(inquiry, desk.verified).run()
         if outcome.schedule is not None:
@@ -146,19 +160,40 @@ def _as_asked(inquiry: Inquiry) -> FitAnswer | None:
 
 
 def _open_or_refused(inquiry: Inquiry) -> FitAnswer:
-    desk = inquiry.desk
-    search = _search(inquiry, desk.hopeful)
-    outcome = search.run()
+    outcome = _search(inquiry, inquiry.desk.hopeful).run()
     if outcome.schedule is not None:
         return _open(inquiry, outcome.schedule)
     if outcome.state == "gave_up":
         return replace(BLANK, verdict=Verdict.NOT_VERIFIED)
-    laws = conflicting_laws(search)
-    return replace(BLANK, findings=tuple(law.finding for law in laws) or _no_preset(inquiry))
+    return replace(BLANK, findings=_refusing(inquiry, _conflict(inquiry)) or _no_preset(inquiry))
+
+
+def _conflict(inquiry: Inquiry) -> tuple[Finding, ...]:
+    """Give findings that together rule every set of extras out, learned anew: what was asked before must not choose the words."""
+    fresh = _search(inquiry, Laws(HOPEFUL))
+    fresh.run()
+    return tuple(law.finding for law in conflicting_laws(fresh))
+
+
+def _refusing(inquiry: Inquiry, findings: tuple[Finding, ...]) -> tuple[Finding, ...]:
+    """Keep limits on what was asked for; else limits on what it would need; else the needs that nothing meets.
+
+    A shopper who is told of a need that extras would meet buys them, and is refused again.
+    """
+    limits = tuple(x for x in findings if not _is_need(inquiry, x))
+    asked = tuple(x for x in limits if x.present <= inquiry.build)
+    return asked or limits or findings
+
+
+def _is_need(inquiry: Inquiry, finding: Finding) -> bool:
+    rule = inquiry.desk.bench.tables.catalog.rules.get(finding.rule)
+    return finding.rule in NEEDS or isinstance(rule, Requires | FlashNeeded)
 
 
 def _open(inquiry: Inquiry, schedule: Schedule) -> FitAnswer:
-    findings = tuple(x for x in inquiry.desk.examine(schedule.builds[1]).findings if x.status is Status.UNKNOWN)
+    findings = tuple(
+        x for x in inquiry.desk.examine(schedule.builds[1]).findings if x.status is Status.UNKNOWN
+    )
     missing = tuple(dict.fromkeys(cause for finding in findings for cause in finding.missing))
     extras = tuple(sorted(schedule.adds(1) - inquiry.asked))
     return replace(BLANK, verdict=Verdict.NOT_VERIFIED, findings=findings, missing=missing, extras=extras)
@@ -171,15 +206,18 @@ def _search(inquiry: Inquiry, laws: Laws) -> Search:
 def hopeless_findings(inquiry: Inquiry, laws: Laws) -> tuple[Finding, ...]:
     """Give the findings on the asked build that nothing for sale could clear, whatever else is added."""
     findings = inquiry.desk.examine(inquiry.build).findings
-    return tuple(x for x in findings if x.status in laws.counted and not _live_repairs(inquiry, laws, x))
-
-
-def _live_repairs(inquiry: Inquiry, laws: Laws, finding: Finding) -> bool:
-    return any(_is_live(inquiry, laws, x) for x in finding.repairs)
+    return tuple(
+        x
+        for x in findings
+        if x.status in laws.counted and not any(_is_live(inquiry, laws, y) for y in x.repairs)
+    )
 
 
 def _is_live(inquiry: Inquiry, laws: Laws, repair: Placement) -> bool:
-    """Tell whether a repair is for sale, has a free slot, and is not refused by itself."""
+    """Tell whether a repair is for sale, has a free slot, and is not refused by itself.
+
+    Only what the part itself brings is looked at, not what other questions have taught: words must not depend on those.
+    """
     bench = inquiry.desk.bench
     if not inquiry.is_for_sale(repair):
         return False
@@ -187,9 +225,9 @@ def _is_live(inquiry: Inquiry, laws: Laws, repair: Placement) -> bool:
     held = sum(1 for x in inquiry.build if x.place == repair.place and bench.part(x).slot == slot)
     if held >= bench.capacity(repair.place, slot):
         return False
-    inquiry.desk.audition(repair)
     larger = inquiry.build | {repair}
-    return not any(not law.repairs and law.present <= larger for law in laws.involving(repair))
+    own = inquiry.desk.audition(repair)
+    return not any(x.status in laws.counted and not x.repairs and x.present <= larger for x in own)
 
 
 def _no_preset(inquiry: Inquiry) -> tuple[Finding, ...]:
@@ -197,7 +235,9 @@ def _no_preset(inquiry: Inquiry) -> tuple[Finding, ...]:
     bench = inquiry.desk.bench
     amplifiers = sorted(x for x in inquiry.build if bench.part(x).kind == "amplifier")
     return tuple(
-        Finding(rule=NO_PRESET, status=Status.REFUSED, present=frozenset({x}), causes=(bench.cause("part.id", x),))
+        Finding(
+            rule=NO_PRESET, status=Status.REFUSED, present=frozenset({x}), causes=(bench.cause("part.id", x),)
+        )
         for x in amplifiers
     )
 
@@ -220,7 +260,9 @@ def _yes(inquiry: Inquiry, schedule: Schedule) -> FitAnswer:
         lines=lines or (),
         total=None if lines is None else total(lines),
         advice=news(desk, desk.bench.present, build),
-        changes=tuple(changes_between(desk.bench, desk.bench.present, before, build, option)) if option else (),
+        changes=tuple(changes_between(desk.bench, desk.bench.present, before, build, option))
+        if option
+        else (),
         feeds=feeds_of(desk.bench, option) if option else (),
     )
 

@@ -29,7 +29,9 @@ class Face(NamedTuple):
 def face_of(connector: Connector, maps: Mapping[str, ContactMap]) -> Face:
     """Give a connector's face: its map's contacts, turned round where it is mirrored."""
     contact_map = maps[connector.map]
-    contacts = sorted((at, _contact(text, mirrored=connector.mirrored)) for at, text in contact_map.contacts.items())
+    contacts = sorted(
+        (at, _contact(text, mirrored=connector.mirrored)) for at, text in contact_map.contacts.items()
+    )
     return Face(contact_map.type, connector.gender, connector.paired, tuple(contacts))
 
 

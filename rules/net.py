@@ -95,7 +95,9 @@ class Net:
 
     def needs(self) -> list[Node]:
         """Give the connectors that must be mated: the needed ones of placed parts."""
-        return [node for node, connector in self.connectors.items() if connector.needed and node.owner != LOOM]
+        return [
+            node for node, connector in self.connectors.items() if connector.needed and node.owner != LOOM
+        ]
 
     def sinks(self) -> list[Sink]:
         """Give the speaker sides that must be fed."""

@@ -9,15 +9,16 @@ from rules.answer import Change, Conflict, Feed, NoPlan, Plan, Proof, Visit
 from rules.build import Placement
 from rules.changes import changes_between, feeds_of
 from rules.desk import Desk
-from rules.electrics import Option
 from rules.errors import MalformedQuestion
 from rules.fitment import news, preset_made
+from rules.laws import HOPEFUL, Laws
 from rules.money import total
 from rules.plan.master import doings_of
 from rules.plan.problem import Demand, Problem
 from rules.plan.solve import Outcome, Search, conflicting_laws
 from rules.question import PathQuestion, Want
 from rules.verdict import Cause, Finding, Status
+from rules.wiring import Option
 
 STAGES = 6
 
@@ -43,11 +44,14 @@ def problem_of(desk: Desk, question: PathQuestion) -> Problem:
         start=desk.bench.present,
         stages=stages,
         demands=tuple(_demands(desk, question)),
-        may_add=lambda x, k: x.part not in question.excluded and pricer.price(x.part, stages[k - 1].on) is not None,
+        may_add=lambda x, k: (
+            x.part not in question.excluded and pricer.price(x.part, stages[k - 1].on) is not None
+        ),
         may_remove=lambda x, _: x not in question.locked,
         strict_home=True,
         keeps_wires=True,
         rewirable=question.allowed_rewiring,
+        may_go=question.may_go,
         budget=question.budget,
         year_budgets=question.year_budgets,
         resale_counts=question.resale_counts,
@@ -59,7 +63,9 @@ def _check(question: PathQuestion) -> None:
     if not days or len(days) > STAGES:
         raise MalformedQuestion("stages", "a path has one to six visits", "give between one and six stages")
     if days != sorted(set(days)):
-        raise MalformedQuestion("stages", "visits are in order of their dates, no two on one day", "sort the stages by date")
+        raise MalformedQuestion(
+            "stages", "visits are in order of their dates, no two on one day", "sort the stages by date"
+        )
     for index, want in enumerate(question.wants):
         if want.by is not None and not 1 <= want.by <= len(days):
             raise MalformedQuestion(f"wants.{index}.by", "there is no such visit", "count visits from 1")
@@ -137,7 +143,11 @@ def _changes(
     desk: Desk, builds: tuple[frozenset[Placement], ...], options: tuple[Option | None, ...], k: int
 ) -> tuple[Change, ...]:
     now = options[k]
-    return () if now is None else tuple(changes_between(desk.bench, builds[k - 1], options[k - 1], builds[k], now))
+    return (
+        ()
+        if now is None
+        else tuple(changes_between(desk.bench, builds[k - 1], options[k - 1], builds[k], now))
+    )
 
 
 def _feeds(desk: Desk, option: Option | None) -> tuple[Feed, ...]:
@@ -156,7 +166,9 @@ def _lost(desk: Desk, problem: Problem, outcome: Outcome) -> tuple[Cause, ...]:
 
 def _missing(desk: Desk, outcome: Outcome) -> tuple[Cause, ...]:
     assert outcome.schedule is not None  # noqa: S101 - only called on an outcome with a schedule
-    findings = [x for build in dict.fromkeys(outcome.schedule.builds[1:]) for x in desk.examine(build).findings]
+    findings = [
+        x for build in dict.fromkeys(outcome.schedule.builds[1:]) for x in desk.examine(build).findings
+    ]
     return tuple(dict.fromkeys(cause for finding in findings for cause in finding.missing))
 
 
@@ -222,7 +234,9 @@ class _Relax:
             stages = [replace(x, **eased) if i == self.which else x for i, x in enumerate(question.stages)]
             return replace(question, stages=tuple(stages))
         if self.what == "year_budget":
-            return replace(question, year_budgets={y: cap for y, cap in question.year_budgets.items() if y != self.which})
+            return replace(
+                question, year_budgets={y: cap for y, cap in question.year_budgets.items() if y != self.which}
+            )
         if self.what == "budget":
             return replace(question, budget=None)
         if self.what == "locked":
@@ -233,6 +247,7 @@ class _Relax:
 
 
 def _findings(desk: Desk, question: PathQuestion) -> tuple[Finding, ...]:
-    search = Search(desk=desk, problem=problem_of(desk, question), laws=desk.hopeful, by_path=False)
+    # Learned anew: what was asked before must not choose the words.
+    search = Search(desk=desk, problem=problem_of(desk, question), laws=Laws(HOPEFUL), by_path=False)
     search.run()
     return tuple(law.finding for law in conflicting_laws(search))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from rules.bench import Bench
 from rules.build import Build, Placement
-from rules.electrics import Option, chained
+from rules.wiring import Option
 
 Chain = tuple[frozenset[Placement], Placement, frozenset[Placement]]
 """What a preset is made for: the head unit with what it hosts, the amplifier, and the speakers that it feeds."""
@@ -39,3 +39,13 @@ def presets_to_make(
     needing = option.capped | chained(bench, build)
     to_make = frozenset(x for x in needing if now[x] not in in_force)
     return to_make, frozenset(x for amplifier, x in now.items() if x in in_force or amplifier in to_make)
+
+
+def chained(bench: Bench, build: Build) -> frozenset[Placement]:
+    """Give the amplifiers of a build that are only sound with a preset, whatever they feed."""
+    return frozenset(
+        placed
+        for placed in build
+        if bench.part(placed).kind == "amplifier"
+        and any(bench.selects(rule.subject, placed) for rule in bench.tables.preset_chains)
+    )

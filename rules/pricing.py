@@ -95,7 +95,11 @@ class Pricer:
     def work(self, doings: Doings) -> frozenset[Work]:
         """Give the operations of a visit, each once, with everything that must come off for them."""
         done: set[Work] = set()
-        for action, placements in (("add", doings.adds), ("remove", doings.removes), ("preset", doings.presets)):
+        for action, placements in (
+            ("add", doings.adds),
+            ("remove", doings.removes),
+            ("preset", doings.presets),
+        ):
             for placed in placements:
                 done |= self.operations(placed, action)
         return frozenset(done)
@@ -137,7 +141,11 @@ class Pricer:
         services = {amplifier: self.service(amplifier, doings.on) for amplifier in doings.presets}
         if bought is None or None in services.values():
             return None
-        presets = [line for amplifier, name in sorted(services.items()) for line in self._preset_lines(amplifier, name, doings)]
+        presets = [
+            line
+            for amplifier, name in sorted(services.items())
+            for line in self._preset_lines(amplifier, name, doings)
+        ]
         freight = self._freight(doings) if doings.presets and doings.fitter == "home" else ()
         return (*bought, *self.labour_lines(doings), *presets, *freight, *self._resale_lines(doings))
 
@@ -155,11 +163,14 @@ class Pricer:
         """Share a bundle's price over its members, in proportion to their single prices, each rounded half up."""
         members = self.catalog.parts[bundle].members
         price = self.price(bundle, on)
-        singles = {member: (found.amount if (found := self.price(member, on)) else 0) for member in members}
+        found = self.list_on(on)
+        singles = {member: found[0].prices.get(member, 0) if found else 0 for member in members}
         whole = sum(singles[member] for member in members)
         if price is None or whole == 0:
             return dict.fromkeys(members, 0)
-        return {member: (2 * single * price.amount + whole) // (2 * whole) for member, single in singles.items()}
+        return {
+            member: (2 * single * price.amount + whole) // (2 * whole) for member, single in singles.items()
+        }
 
     def least_price(self, part: str, on: date) -> int | None:
         """Give the least that a part may cost, singly or as its share of a bundle."""
@@ -195,7 +206,11 @@ class Pricer:
                 return None
             lines.append(
                 Line(
-                    kind="part", about=part_id, quantity=pieces, total=pieces * price.amount, assumed=price.assumed
+                    kind="part",
+                    about=part_id,
+                    quantity=pieces,
+                    total=pieces * price.amount,
+                    assumed=price.assumed,
                 )
             )
         return sum(line.total for line in lines), len(lines), lines
@@ -253,7 +268,11 @@ class Pricer:
 
     def _freight(self, doings: Doings) -> tuple[Line, ...]:
         found = self.list_on(doings.on)
-        return (Line(kind="freight", about="freight", total=found[0].freight, assumed=found[1]),) if found else ()
+        return (
+            (Line(kind="freight", about="freight", total=found[0].freight, assumed=found[1]),)
+            if found
+            else ()
+        )
 
     def _resale_lines(self, doings: Doings) -> Iterator[Line]:
         for placed in sorted(doings.removes):

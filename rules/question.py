@@ -58,7 +58,8 @@ class PathQuestion:
     """What is the cheapest way from this bike to what is wanted, over these visits?
 
     Budgets are in minor units. `year_budgets` maps a calendar year to its cap. `allowed_rewiring` names parts whose
-    removal or splicing the rider accepts.
+    removal or splicing the rider accepts, `may_go` what may be taken out though nothing wanted comes in
+    at its place.
     """
 
     bike: str
@@ -71,6 +72,7 @@ class PathQuestion:
     excluded: frozenset[str] = frozenset()
     locked: frozenset[Placement] = frozenset()
     allowed_rewiring: frozenset[str] = frozenset()
+    may_go: frozenset[Placement] = frozenset()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

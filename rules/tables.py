@@ -45,7 +45,9 @@ def rules_of_kind(catalog: Catalog, kind: type[R]) -> tuple[R, ...]:
 
 def _part_rules(catalog: Catalog) -> tuple[PartRule, ...]:
     return tuple(
-        rule for rule in catalog.rules.values() if isinstance(rule, Clearance | Requires | Excludes | FlashNeeded)
+        rule
+        for rule in catalog.rules.values()
+        if isinstance(rule, Clearance | Requires | Excludes | FlashNeeded)
     )
 
 
@@ -56,7 +58,9 @@ class Tables:
         self.catalog = catalog
         self.mates = MateTable()
         self.wires: dict[str, Wires] = {
-            part.id: wires_of_part(part, catalog.contact_maps, self.mates) for part in catalog.parts.values() if part.slot
+            part.id: wires_of_part(part, catalog.contact_maps, self.mates)
+            for part in catalog.parts.values()
+            if part.slot
         }
         self.facts: dict[str, Mapping[str, Value | Unknown]] = {
             part.id: part_facts(part, catalog.lines[part.id]) for part in catalog.parts.values()
@@ -71,6 +75,7 @@ class Tables:
         self.needs_tags = frozenset(
             channel.needs for part in catalog.parts.values() for channel in part.channels if channel.needs
         )
+        self.twins: dict[str, str] = {part.id: self._electrics_of(part) for part in catalog.parts.values()}
         self.services: dict[str, tuple[str, ...]] = self._services(catalog)
 
     def _kinds(self, catalog: Catalog) -> None:
@@ -98,7 +103,11 @@ class Tables:
     def hold(self, part: str, on: date) -> Hold | None:
         """Give the hold that stops the part from being sold on a day."""
         for rule in self.holds:
-            if part in self.selected(rule.subject) and rule.first <= on and (rule.last is None or on <= rule.last):
+            if (
+                part in self.selected(rule.subject)
+                and rule.first <= on
+                and (rule.last is None or on <= rule.last)
+            ):
                 return rule
         return None
 
@@ -110,6 +119,12 @@ class Tables:
             and (selector.tag is None or selector.tag in part.tags)
             and selector.slot in (None, part.slot)
         )
+
+    def _electrics_of(self, part: Part) -> str:
+        """Give a text that is equal for parts that no wiring can tell apart."""
+        fields = {"connectors", "links", "channels", "speaker", "supply", "cable"}
+        tags = sorted(self.needs_tags.intersection(part.tags))
+        return f"{part.kind} {part.slot} {tags} {part.model_dump_json(include=fields)}"
 
     def _rules_by_part(self, rules: tuple[R, ...]) -> dict[str, tuple[R, ...]]:
         found: dict[str, list[R]] = {part: [] for part in self.catalog.parts}
@@ -130,7 +145,12 @@ class Tables:
 
 def part_facts(part: Part, line: str) -> Mapping[str, Value | Unknown]:
     """Give a part's facts by name: its id, kind, line and colour, its figures, and its spec."""
-    facts: dict[str, Value | Unknown] = {"id": part.id, "kind": part.kind, "line": line, "mass_kg": part.mass_kg}
+    facts: dict[str, Value | Unknown] = {
+        "id": part.id,
+        "kind": part.kind,
+        "line": line,
+        "mass_kg": part.mass_kg,
+    }
     if part.colour is not None:
         facts["colour"] = part.colour
     for figures in (part.speaker, part.supply, part.cable):

@@ -8,8 +8,8 @@ from dataclasses import replace
 from rules.bench import Bench
 from rules.build import Build, Placement
 from rules.catalog.rule import Clearance, Excludes, MeasuredException
-from rules.kinds import clearance, excludes, mass_limit, requires, supply_limit
 from rules.kinds import advice as advice_kind
+from rules.kinds import clearance, excludes, mass_limit, requires, supply_limit
 from rules.scene import Guard, Scene
 from rules.tables import PartRule
 from rules.verdict import Cause, Finding, Status
@@ -39,7 +39,7 @@ def check_placement(scene: Scene, placed: Placement) -> Iterator[Finding]:
     yield from _unknown_work(scene, placed)
     yield from _unrated(scene, placed)
     for rule in scene.bench.tables.part_rules[placed.part]:
-        if rule.subject is None or scene.bench.selects(rule.subject, placed):
+        if scene.bench.selects(rule.subject, placed):
             yield from _with_exceptions(scene, rule, placed)
 
 
@@ -85,14 +85,19 @@ def _except(
     if exception.outcome == "allow":
         for finding in findings:
             if guard.holds is False:
-                yield replace(finding, present=finding.present | guard.present, repairs=finding.repairs | guard.repairs)
+                yield replace(
+                    finding,
+                    present=finding.present | guard.present,
+                    repairs=finding.repairs | guard.repairs,
+                    causes=tuple(dict.fromkeys((*finding.causes, *guard.causes))),
+                )
             elif guard.holds is None:
                 yield replace(
                     finding,
                     status=Status.UNKNOWN,
                     present=finding.present | guard.present,
                     repairs=finding.repairs | guard.repairs,
-                    causes=(*finding.causes, *guard.causes),
+                    causes=tuple(dict.fromkeys((*finding.causes, *guard.causes))),
                 )
         return
     if guard.holds is False or (guard.holds is None and findings):

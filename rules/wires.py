@@ -28,7 +28,8 @@ class End(NamedTuple):
 class Wires:
     """The wires of one owner.
 
-    `numbers` gives each connector's face in the table of mates; `feeds` maps the fed end of a link to its feeding end; `outputs` maps an end to the channel that comes out there;
+    `numbers` gives each connector's face in the table of mates; `feeds` maps the fed end of a link to its feeding end;
+    `outputs` maps an end to the channel that comes out there;
     `sinks` are the ends that must be fed, by side (`left`, `right` or `single`).
     """
 

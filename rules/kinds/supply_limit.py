@@ -44,6 +44,16 @@ def check_kit(rule: SupplyLimit, scene: Scene, supplied: Supplied) -> Iterator[F
         yield finding
 
 
+def may_grow_into_fuse(rule: SupplyLimit, scene: Scene, supplied: Supplied) -> bool:
+    """Tell whether a kit has a larger fuse than its amplifiers ask for, so that one more amplifier could make it right."""
+    bag = scene.bench.cause("part.fuses_a", supplied.kit).value
+    if rule.limit != "fuse" or not isinstance(bag, tuple):
+        return False
+    asked = (number(scene.bench.cause("part.fuse_a", x).value) for x in supplied.amplifiers)
+    total = sum((exact(x) for x in asked if x is not None), Fraction(0))
+    return any(exact(float(fuse)) > total for fuse in bag)
+
+
 def _current(rule: SupplyLimit, scene: Scene, kit: Placement, draws: Draws) -> Finding | None:
     ampacity = scene.bench.cause("part.ampacity_a", kit)
     most = number(ampacity.value)

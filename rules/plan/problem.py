@@ -26,6 +26,7 @@ class Problem:
         start: The placements before the first visit.
         may_add: Tells whether a placement may be added in a visit (counted from 1): for sale, not excluded.
         may_remove: Tells whether a placement may be removed in a visit.
+        may_go: Placements that may be taken out though nothing wanted comes in at their place.
         must_remove: Placements that are gone after the first visit.
         free: Placements that need not be bought.
         strict_home: Work that a home fitter may not do rules a home visit out (paths); else it is priced as in the shop.
@@ -39,6 +40,7 @@ class Problem:
     may_add: Callable[[Placement, int], bool]
     may_remove: Callable[[Placement, int], bool]
     must_remove: frozenset[Placement] = frozenset()
+    may_go: frozenset[Placement] = frozenset()
     free: frozenset[Placement] = frozenset()
     strict_home: bool = False
     start_counts: bool = False

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 from rules.build import Build, Placement
 from rules.changes import Feeding, feeding_of, next_feeding
 from rules.desk import Desk
-from rules.electrics import Option
 from rules.plan.master import Schedule
 from rules.plan.problem import Problem
 from rules.presets import InForce, in_force_as_found, presets_to_make
+from rules.wiring import Option
 
 Presets = tuple[frozenset[Placement], ...]
 
@@ -40,7 +40,10 @@ def settle(desk: Desk, problem: Problem, schedule: Schedule) -> Settled:
     for visit in range(1, problem.last + 1):
         before, after = schedule.builds[visit - 1], schedule.builds[visit]
         if before == after:
-            states = [State((*x.options, x.options[-1]), x.feeding, x.in_force, (*x.presets, frozenset())) for x in states]
+            states = [
+                State((*x.options, x.options[-1]), x.feeding, x.in_force, (*x.presets, frozenset()))
+                for x in states
+            ]
             continue
         found = [new for state in states for new in _step(desk, problem, state, after, visit)]
         states = _distinct(found)
@@ -69,9 +72,7 @@ def _first(desk: Desk) -> list[State]:
     options = desk.examiner.present_wirings
     if not options:
         return [State((None,), Feeding(()), frozenset(), none)]
-    return _distinct(
-        [State((x,), feeding_of(x), in_force_as_found(desk.bench, x), none) for x in options]
-    )
+    return _distinct([State((x,), feeding_of(x), in_force_as_found(desk.bench, x), none) for x in options])
 
 
 def _step(desk: Desk, problem: Problem, state: State, after: Build, visit: int) -> Iterator[State]:

@@ -7,7 +7,7 @@ The first accepted schedule that is optimal for the model is therefore a cheapes
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from rules.build import Build, Placement
 from rules.changes import Feeding
@@ -52,24 +52,27 @@ class Search:
     _new_cuts: list[Callable[[Master], None]] = field(default_factory=list)
     _fixed: list[tuple[Callable[[Master], Sum], int]] = field(default_factory=list)
     _rounds: int = 0
+    _counts_waste: bool = False
     _closed_over: int = -1
     _held: frozenset[Placement] = frozenset()
     _ever: dict[Placement, bool] = field(default_factory=dict)
 
     def run(self) -> Outcome:
         """Find the cheapest schedule; of equals fewest visits, least waste, fewest pieces, then by fingerprint of names."""
-        levels = [Master.total, Master.visits_made, Master.wasted, Master.pieces] if self.by_path else [Master.total, Master.pieces]
-        cost = 0
-        for index, level in enumerate(levels):
+        levels = (
+            [Master.total, Master.visits_made, Master.wasted, Master.pieces]
+            if self.by_path
+            else [Master.total, Master.pieces]
+        )
+        outcome = Outcome(state="none")
+        for level in levels:
+            self._counts_waste = self._counts_waste or level is Master.wasted
             outcome, value = self._level(level)
             if outcome.state != "proven":
                 return outcome
-            cost = value if index == 0 else cost
             self._fixed.append((level, value))
-        waste = self._fixed[2][1] if self.by_path else 0
-        return Outcome(
-            state="proven", schedule=outcome.schedule, way=outcome.way, cost=cost, bound=cost, waste=waste
-        )
+        cost, waste = self._fixed[0][1], self._fixed[2][1] if self.by_path else 0
+        return replace(outcome, cost=cost, bound=cost, waste=waste)
 
     def _level(self, level: Callable[[Master], Sum]) -> tuple[Outcome, int]:
         master, known = self._fresh(), len(self.laws.all())
@@ -91,7 +94,7 @@ class Search:
 
     def model_without_laws(self) -> Master:
         """Give the money and calendar alone, over all candidates."""
-        master = Master(self.problem, self.desk.pricer)
+        master = Master(self.problem, self.desk.pricer, counts_waste=self._counts_waste)
         master.build(self._candidates())
         return master
 
@@ -140,15 +143,20 @@ class Search:
         held: set[Placement] = set(self.problem.start)
         ahead = {x for demand in self.problem.demands for x in demand.options if self._may_ever(x)} - held
         laws = list(self.laws.all())
+        counted = len(laws)
         while True:
             for x in sorted(ahead):
-                self.desk.audition(x)
+                self.laws.learn(self.desk.audition(x))
             held |= ahead
+            laws += self.laws.since(counted)
+            counted = len(self.laws.all())
             due = [law for law in laws if law.present <= held]
             laws = [law for law in laws if not law.present <= held]
             ahead = {x for law in due for x in law.repairs if x not in held and self._may_ever(x)}
             if self.by_path:
-                ahead |= {x for x in self._fellows(held) | self._bargains() if x not in held and self._may_ever(x)}
+                ahead |= {
+                    x for x in self._fellows(held) | self._bargains() if x not in held and self._may_ever(x)
+                }
             if not ahead:
                 break
         return frozenset(held)
@@ -187,13 +195,16 @@ class Search:
     def _judge(self, schedule: Schedule) -> State | None:
         """Accept a schedule with its wirings, or learn from it."""
         builds = [
-            schedule.builds[k] for k in range(1, self.problem.last + 1) if schedule.builds[k] != self.problem.start or self.start_counts
+            schedule.builds[k]
+            for k in range(1, self.problem.last + 1)
+            if schedule.builds[k] != self.problem.start or self.start_counts
         ]
         findings = [x for build in dict.fromkeys(builds) for x in self.desk.examine(build).findings]
+        self.laws.learn(findings)
         if any(x.status in self.laws.counted for x in findings):
             return None
-        if any(findings):
-            # Open builds of a hopeful search have no sound wiring to settle.
+        if not all(self.desk.examiner.examine(build).options for build in builds):
+            # Open builds of a hopeful search may have no sound wiring to settle.
             return State((), Feeding(()), frozenset(), schedule.presets)
         settled = settle(self.desk, self.problem, schedule)
         ways = [
@@ -205,7 +216,7 @@ class Search:
             self._cut(schedule, settled)
             return None
         way = min(ways, key=lambda x: len(lost_presets(x)))
-        if self.by_path and not lost_presets(way) <= schedule.void:
+        if self._counts_waste and not lost_presets(way) <= schedule.void:
             wired, steps, lost = self._wired(schedule), dict(enumerate(schedule.builds)), lost_presets(way)
             self._add_cut(lambda master: master.lose(steps, wired, lost))
             return None
@@ -241,11 +252,15 @@ class Search:
             return None
         net = bench.net(build, unknown_plugs=False)
         sinks = [x for x in net.sinks() if x.speaker == speaker]
-        if any(feed.owner != amplifier for wiring in wirings(net, [], sinks) for feed in wiring.feeds.values()):
+        if any(
+            feed.owner != amplifier for wiring in wirings(net, [], sinks) for feed in wiring.feeds.values()
+        ):
             return None
         passed = {node.owner for wiring in wirings(net, [], sinks) for pair in wiring.mates for node in pair}
         present = frozenset(x for x in passed if x != LOOM) | {speaker, amplifier}
-        absent = {x for node in net.askers([], sinks) for x in bench.mateable(net.place(node), net.faces[node])}
+        absent = {
+            x for node in net.askers([], sinks) for x in bench.mateable(net.place(node), net.faces[node])
+        }
         return present, frozenset(absent) - build
 
     def _is_chained(self, amplifier: Placement) -> bool:
@@ -259,7 +274,9 @@ class Search:
 
         def counts(x: Placement) -> bool:
             part = bench.part(x)
-            return bool(tables.wires[x.part].connectors or part.host or not tables.needs_tags.isdisjoint(part.tags))
+            return bool(
+                tables.wires[x.part].connectors or part.host or not tables.needs_tags.isdisjoint(part.tags)
+            )
 
         held = frozenset().union(*schedule.builds)
         return frozenset(x for x in held | self._candidates() if counts(x))
@@ -269,7 +286,9 @@ class Search:
         self._new_cuts.append(cut)
 
 
-def _preset_cut(amplifier: Placement, speaker: Placement, law: tuple[Build, Build]) -> Callable[[Master], None]:
+def _preset_cut(
+    amplifier: Placement, speaker: Placement, law: tuple[Build, Build]
+) -> Callable[[Master], None]:
     return lambda master: master.require_preset(amplifier, speaker, law)
 
 

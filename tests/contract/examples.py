@@ -91,10 +91,8 @@ def write() -> None:
             }
             query = {name: value for name, value in example.parameters.items() if name not in in_path}
             address = example.path.format(**in_path)
-            if example.request is None:
-                answer = client.get(address, params=query)
-            else:
-                answer = client.post(address, json=example.request)
+            ask = example.request
+            answer = client.get(address, params=query) if ask is None else client.post(address, json=ask)
             answer.raise_for_status()
             told = {"parameters": example.parameters, "request": example.request, "response": answer.json()}
             text = json.dumps(told, indent=1, ensure_ascii=False)

@@ -127,7 +127,14 @@ class Search:
     def _may_become(self, ride: Ride, build: Build, number: int) -> bool:
         day = self.question.stages[number].on
         added = build - ride.build
-        return not (added & ride.gone) and all(self.world.for_sale(one.part, day) for one in added)
+        worked_at = {one.place for one in added if self._is_wanted(one)}
+        stripped = any(one.place not in worked_at for one in ride.build - build - self.question.may_go)
+        if stripped or added & ride.gone:
+            return False
+        return all(self.world.for_sale(one.part, day) for one in added)
+
+    def _is_wanted(self, one: Placement) -> bool:
+        return any(one.part in want.parts and want.place in (None, one.place) for want in self.question.wants)
 
     def _wants_hold(self, build: Build, number: int) -> bool:
         last = len(self.question.stages)

@@ -85,6 +85,19 @@ class PathModel:
                     logic.demand(logic.neg(self.add[one, stage]))
                 if one in self.question.locked & self.world.present:
                     logic.demand(self.here[one, stage])
+        for stage in self.stages:
+            for one in self.universe:
+                if one not in self.question.may_go:
+                    beside = [
+                        self.add[other, stage]
+                        for other in self.universe
+                        if other.place == one.place
+                        and any(
+                            other.part in want.parts and want.place in (None, other.place)
+                            for want in self.question.wants
+                        )
+                    ]
+                    logic.demand(logic.any_of([logic.neg(self.remove[one, stage]), *beside]))
         for want in self.question.wants:
             serving = [
                 one for one in self.universe if one.part in want.parts and want.place in (None, one.place)
