@@ -86,6 +86,15 @@ class Bench:
         """Give all that could be placed in a slot."""
         return self._slots.get((place, slot), frozenset())
 
+    def twins(self, placed: Placement) -> frozenset[Placement]:
+        """Give the parts that no wiring can tell from this one and that its slot cannot hold beside it; itself among them."""
+        slot, tables = self.part(placed).slot or "", self.tables
+        if self.capacity(placed.place, slot) != 1:
+            return frozenset({placed})
+        return frozenset(
+            x for x in self.in_slot(placed.place, slot) if tables.twins[x.part] == tables.twins[placed.part]
+        )
+
     def mateable(self, place: str, face: Face) -> frozenset[Placement]:
         """Give all placements that could bring a connector which mates with this face in this place."""
         key = (place, face)

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from rules.answer import CarryOver, CarryWord, FitAnswer
 from rules.build import Placement
 from rules.desk import Desk
-from rules.fitment import ORDER, Inquiry, judge, no_place
+from rules.fitment import BLANK, ORDER, Inquiry, judge, no_place
 from rules.question import CarryOverQuestion
-from rules.verdict import Verdict
+from rules.things import HOST
+from rules.verdict import Finding, Status, Verdict
 
 WORDS: dict[Verdict, CarryWord] = {
     Verdict.FITS: "as_is",
@@ -18,35 +21,51 @@ WORDS: dict[Verdict, CarryWord] = {
 
 
 def carry_over(here: Desk, there: Desk, question: CarryOverQuestion, placed: Placement) -> CarryOver:
-    """Judge one part that the rider owns on the stock next bike: at its old place if it fits there, else at the best one."""
+    """Judge one part that the rider owns on the stock next bike, with all his other parts to hand.
+
+    At its old place, unless that refuses it; else at the best one. What stays with the old bike's own unit does not go on.
+    """
+    part = here.bench.part(placed)
+    own = frozenset(x.part for x in here.bench.present - here.bench.stock)
     answers = [
-        (place, _judge(there, question, Placement(placed.part, place))) for place in _places(there, placed)
+        (place, _judge(there, question, Placement(placed.part, place), own))
+        for place in _places(there, placed)
     ]
-    resale = here.pricer.resale(placed.part, question.on)
-    if not answers:
-        return CarryOver(
-            part=placed.part,
-            from_place=placed.place,
-            answer="no",
-            to_place=None,
-            extras=(),
-            findings=(no_place(there, placed.part),),
-            missing=(),
-            resale=resale,
-        )
-    place, best = min(
-        answers, key=lambda x: (ORDER.index(x[1].verdict), x[0] != placed.place, x[1].total or 0, x[0])
-    )
+    stays_behind = bool(part.host) and own.isdisjoint(part.host)
+    if not answers or stays_behind:
+        finding = left_behind(there, placed) if stays_behind else no_place(there, placed.part)
+        return _told(here, question, placed, None, replace(BLANK, findings=(finding,)))
+    place, best = min(answers, key=lambda x: _rank(x[0], x[1], placed.place))
+    return _told(here, question, placed, place, best)
+
+
+def _rank(place: str, answer: FitAnswer, old: str) -> tuple[bool, int, int, str]:
+    refused = answer.verdict is Verdict.DOES_NOT_FIT
+    return place != old or refused, ORDER.index(answer.verdict), answer.total or 0, place
+
+
+def _told(
+    here: Desk, question: CarryOverQuestion, placed: Placement, place: str | None, answer: FitAnswer
+) -> CarryOver:
+    own = frozenset(x.part for x in here.bench.present - here.bench.stock)
+    bought = tuple(x for x in answer.extras if x.part not in own)
+    word: CarryWord = "as_is" if answer.verdict is Verdict.FITS_WITH and not bought else WORDS[answer.verdict]
     return CarryOver(
         part=placed.part,
         from_place=placed.place,
-        answer=WORDS[best.verdict],
+        answer=word,
         to_place=place,
-        extras=best.extras,
-        findings=best.findings,
-        missing=best.missing,
-        resale=resale,
+        extras=bought,
+        findings=answer.findings,
+        missing=answer.missing,
+        resale=here.pricer.resale(placed.part, question.on),
     )
+
+
+def left_behind(desk: Desk, placed: Placement) -> Finding:
+    """Say that a part lives in a unit of the old bike and stays with it."""
+    cause = desk.bench.cause("part.id", placed)
+    return Finding(rule=HOST, status=Status.REFUSED, present=frozenset({placed}), causes=(cause,))
 
 
 def _places(desk: Desk, placed: Placement) -> list[str]:
@@ -54,5 +73,5 @@ def _places(desk: Desk, placed: Placement) -> list[str]:
     return [place for place in sorted(desk.bench.has.places) if desk.bench.can_place(part, place)]
 
 
-def _judge(desk: Desk, question: CarryOverQuestion, placed: Placement) -> FitAnswer:
-    return judge(Inquiry(desk, question.on, question.fitter, frozenset({placed}), owned=True))
+def _judge(desk: Desk, question: CarryOverQuestion, placed: Placement, own: frozenset[str]) -> FitAnswer:
+    return judge(Inquiry(desk, question.on, question.fitter, frozenset({placed}), own=own))

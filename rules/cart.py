@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 from itertools import product
 
@@ -11,7 +12,8 @@ from rules.desk import Desk
 from rules.errors import MalformedQuestion
 from rules.fitment import ORDER, Inquiry, judge, no_place
 from rules.question import CartQuestion, Want
-from rules.verdict import Verdict
+from rules.things import SLOT
+from rules.verdict import Finding, Status, Verdict
 
 ARRANGEMENTS = 64
 """Ways to place a cart that are tried; beyond, the shop must say where things go."""
@@ -22,18 +24,46 @@ def check_cart(desk: Desk, question: CartQuestion) -> CartAnswer:
 
     Raises: `MalformedQuestion` when there are too many arrangements to try.
     """
-    places = [_placements(desk, want) for want in question.wants]
-    nowhere = [want for want, found in zip(question.wants, places, strict=True) if not found]
+    wants = _unpacked(desk, question.wants)
+    places = [_placements(desk, want) for want in wants]
+    nowhere = [want for want, found in zip(wants, places, strict=True) if not found]
     if nowhere:
         findings = tuple(no_place(desk, part) for want in nowhere for part in want.parts)
         return CartAnswer(verdict=Verdict.DOES_NOT_FIT, bike=question.bike, findings=findings)
     answers = [(arrangement, _judge(desk, question, arrangement)) for arrangement in _arrangements(places)]
     if not answers:
-        raise MalformedQuestion(
-            "parts", "a part is asked for twice at one place", "ask for each part once at each place"
+        return CartAnswer(
+            verdict=Verdict.DOES_NOT_FIT, bike=question.bike, findings=_one_too_many(desk, places)
         )
     arrangement, best = min(answers, key=lambda x: (*_rank(x[1]), sorted(x[0])))
     return _cart(question.bike, arrangement, best)
+
+
+def _unpacked(desk: Desk, wants: tuple[Want, ...]) -> tuple[Want, ...]:
+    """Let a bundle stand for its members; a preset goes with its amplifier and needs no place."""
+    parts = desk.bench.tables.catalog.parts
+    unpacked: list[Want] = []
+    for want in wants:
+        members = [member for part in want.parts for member in parts[part].members]
+        singles = [Want(parts=(member,), place=want.place) for member in members] or [want]
+        unpacked += [x for x in singles if parts[x.parts[0]].preset is None]
+    return tuple(unpacked)
+
+
+def _one_too_many(desk: Desk, places: list[list[Placement]]) -> tuple[Finding, ...]:
+    """Say of each part that is asked for more often than there are places for it that its slot is taken."""
+    pieces = Counter(found[0].part for found in places)
+    crowded = sorted({x for found in places for x in found if pieces[x.part] > len(found)})
+    return tuple(
+        Finding(
+            rule=SLOT,
+            status=Status.REFUSED,
+            present=frozenset({x}),
+            causes=(desk.bench.cause("part.id", x),),
+            detail=desk.bench.part(x).slot or "",
+        )
+        for x in crowded
+    )
 
 
 def _placements(desk: Desk, want: Want) -> list[Placement]:

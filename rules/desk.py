@@ -68,9 +68,9 @@ class Desk:
             unsure = [x for node in on_loom if (x := self.bench.loom.connectors[node].presence) is not None]
             if len(unsure) < len(on_loom):
                 continue
-            causes = [
-                Cause(fact=f"part.connectors.{name}", of=placed.part, value=f"{face.type} {face.gender}")
-            ]
+            source = self.bench.part(placed).source
+            plug = f"{face.type} {face.gender}"
+            causes = [Cause(fact=f"part.connectors.{name}", of=placed.part, value=plug, source=source)]
             causes += [
                 Cause(fact=f"loom.connectors.{node}.presence", of=self.bench.bike.id, value=x)
                 for node, x in zip(on_loom, unsure, strict=True)

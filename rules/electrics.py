@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, replace
-from itertools import product
+from itertools import islice, product
 from math import prod
 from typing import Literal
 
@@ -44,6 +44,9 @@ class Trouble:
 
 STEPS = 2_500
 """Mates tried before a law is left weaker than it might be; it stays true."""
+
+WORDED = 20
+"""Wirings whose figures a finding names."""
 
 CHOICES = 2_000
 """Choices of channels, likewise."""
@@ -231,7 +234,7 @@ class _Judge:
         """
         owners = frozenset({node.owner for node in clash.needs} | {sink.speaker for sink in clash.sinks})
         growth, repairs = self._grow(clash)
-        for finding in growth.judge.word(clash):
+        for finding in self.troubled(clash) or growth.judge.troubled(clash) or self._unmet(clash):
             yield replace(finding, present=owners, repairs=repairs - growth.grown - self.scene.build)
 
     def _grow(self, clash: Clash) -> tuple[_Growth, frozenset[Placement]]:
@@ -313,24 +316,25 @@ class _Judge:
             yet, repairs=repairs - self.scene.build, detail=self.sinks[0].speaker.place if self.sinks else ""
         )
 
-    def word(self, clash: Clash) -> tuple[Finding, ...]:
-        """Word a clash by what goes wrong on the first wiring, one finding a rule, or by what stays open if there is none."""
-        for wiring in wirings(self.net, clash.needs, clash.sinks, may_join=self._may_join):
-            by_rule: dict[str, Finding] = {}
-            for finding in self._lasting(wiring, clash):
-                by_rule.setdefault(finding.rule, finding)
-            return tuple(by_rule.values())
+    def troubled(self, clash: Clash) -> tuple[Finding, ...]:
+        """Word a clash by what goes wrong on its wirings: one finding a rule, with the figures of every wiring that it refuses."""
+        by_rule: dict[str, list[Finding]] = {}
+        for wiring in islice(wirings(self.net, clash.needs, clash.sinks, may_join=self._may_join), WORDED):
+            for rule, finding in {x.rule: x for x in reversed(tuple(self._lasting(wiring, clash)))}.items():
+                by_rule.setdefault(rule, []).append(finding)
+        return tuple(
+            replace(found[0], causes=tuple(dict.fromkeys(cause for x in found for cause in x.causes)))
+            for _, found in sorted(by_rule.items())
+        )
+
+    def _unmet(self, clash: Clash) -> tuple[Finding, ...]:
+        """Word a clash that no wiring comes of."""
         if clash.sinks:
             return (self._not_fed(list(clash.sinks)),)
         causes = tuple(self._plug_cause(need) for need in clash.needs)
+        detail = str(clash.needs[0])
         return (
-            Finding(
-                rule=NO_MATE,
-                status=Status.REFUSED,
-                present=frozenset(),
-                causes=causes,
-                detail=str(clash.needs[0]),
-            ),
+            Finding(rule=NO_MATE, status=Status.REFUSED, present=frozenset(), causes=causes, detail=detail),
         )
 
     def _not_fed(self, sinks: list[Sink]) -> Finding:

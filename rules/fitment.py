@@ -66,13 +66,13 @@ def fit_at(desk: Desk, question: FitQuestion, place: str) -> FitAnswer:
 
 @dataclass(frozen=True, slots=True)
 class Inquiry:
-    """Parts asked for together on one bench, on a day, by a fitter; `owned`: they need not be bought."""
+    """Parts asked for together on one bench, on a day, by a fitter; `own` are parts that need not be bought."""
 
     desk: Desk
     on: date
     fitter: Fitter
     asked: frozenset[Placement]
-    owned: bool = False
+    own: frozenset[str] = frozenset()
 
     @property
     def new(self) -> frozenset[Placement]:
@@ -90,8 +90,8 @@ class Inquiry:
         return (self.desk.bench.present - self.displaced) | self.asked
 
     def is_for_sale(self, placed: Placement) -> bool:
-        """Tell whether a part can be bought on the day."""
-        return self.desk.pricer.price(placed.part, self.on) is not None
+        """Tell whether a part is the rider's own or can be bought on the day."""
+        return placed.part in self.own or self.desk.pricer.price(placed.part, self.on) is not None
 
     def problem(self) -> Problem:
         """State the search for the cheapest extras: one visit, nothing removed but what is displaced."""
@@ -107,8 +107,14 @@ class Inquiry:
             may_remove=lambda *_: False,
             must_remove=displaced,
             start_counts=True,
-            free=frozenset(x for x in self.new if self.owned or not self.is_for_sale(x)),
+            free=self._free(),
         )
+
+    def _free(self) -> frozenset[Placement]:
+        unsold = {x for x in self.new if not self.is_for_sale(x)}
+        if not self.own:
+            return frozenset(unsold)
+        return frozenset(unsold | {x for x in self.desk.bench.universe if x.part in self.own})
 
     def held(self) -> tuple[Finding, ...]:
         """Give a finding for each asked part that is on hold."""
@@ -131,7 +137,7 @@ BLANK = FitAnswer(verdict=Verdict.DOES_NOT_FIT, bike="", part="", place=None)
 
 def judge(inquiry: Inquiry) -> FitAnswer:
     """Judge parts asked for together: valid as asked, valid with extras, open, or refused."""
-    held = () if inquiry.owned else inquiry.held()
+    held = () if inquiry.own else inquiry.held()
     if held:
         return replace(BLANK, findings=held)
     desk = inquiry.desk
@@ -247,7 +253,7 @@ def _yes(inquiry: Inquiry, schedule: Schedule) -> FitAnswer:
     build = schedule.builds[1]
     extras = tuple(sorted(schedule.adds(1) - inquiry.asked))
     doings = doings_of(schedule, problem, 1)
-    lines = None if doings.owned and not inquiry.owned else desk.pricer.lines(doings)
+    lines = None if doings.owned and not inquiry.own else desk.pricer.lines(doings)
     way = next(x for x in settle(desk, problem, schedule).ways if x.presets[1] <= schedule.presets[1])
     option, before = way.options[1] or way.options[0], way.options[0]
     assert option is not None or build == desk.bench.present  # noqa: S101 - a valid new build has a wiring

@@ -182,7 +182,9 @@ def _no_plan(desk: Desk, question: PathQuestion, search: Search, outcome: Outcom
     if hopeful.schedule is not None:
         return NoPlan(reason="not_verified", missing=_missing(desk, hopeful))
     conflicts, least = _smallest_conflict(desk, question)
-    return NoPlan(reason="conflict", conflicts=conflicts, findings=_findings(desk, least))
+    # Where money or a fitter stands in the way, the rules that make the parts necessary are no explanation.
+    findings = _findings(desk, least) if all(x.kind == "want" for x in conflicts) else ()
+    return NoPlan(reason="conflict", conflicts=conflicts, findings=findings)
 
 
 def _smallest_conflict(desk: Desk, question: PathQuestion) -> tuple[tuple[Conflict, ...], PathQuestion]:
@@ -199,7 +201,7 @@ def _smallest_conflict(desk: Desk, question: PathQuestion) -> tuple[tuple[Confli
 
 def _has_path(desk: Desk, question: PathQuestion) -> bool:
     search = Search(desk=desk, problem=problem_of(desk, question), laws=desk.hopeful, by_path=False)
-    return search.run().schedule is not None
+    return search.has_way()
 
 
 def _relaxations(question: PathQuestion) -> Iterator[tuple[Conflict, _Relax]]:

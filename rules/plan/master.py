@@ -21,6 +21,9 @@ from rules.pricing import Doings, Pricer, Work
 WORK_LIMIT = 30.0
 """Deterministic time that one call of the solver may take: counted work, the same on any machine."""
 
+PIECE, LATER = 2**44, 2**35
+"""Weights of one change more and of one visit later: sixty changes in six visits never add up to the next weight above."""
+
 Literal = cp_model.IntVar | int
 Sum = cp_model.LinearExpr | int
 
@@ -61,6 +64,7 @@ class Master:
         self.resale: dict[int, list[Sum]] = {k: [] for k in self.visits}
         self.waste: list[Sum] = []
         self.void: dict[tuple[Placement, int], cp_model.IntVar] = {}
+        self.twins: dict[tuple[Placement, int], Literal] = {}
         self.started: dict[int, cp_model.IntVar] = {}
         self.busy: dict[int, cp_model.IntVar] = {k: self.model.new_bool_var(f"busy {k}") for k in self.visits}
 
@@ -149,8 +153,12 @@ class Master:
             if placed in wanted:
                 coming.setdefault((placed.place, k), []).append(literal)
         for (placed, k), removed in self.remove.items():
-            if placed not in self.problem.must_remove and placed not in self.problem.may_go:
+            if not self._is_let_go(placed):
                 self._clause([_negated(removed), *coming.get((placed.place, k), [])])
+
+    def _is_let_go(self, placed: Placement) -> bool:
+        problem = self.problem
+        return placed in problem.must_remove | problem.may_go or placed.part in problem.rewirable
 
     def _slots(self) -> None:
         slots: dict[tuple[str, str], list[Placement]] = {}
@@ -230,17 +238,42 @@ class Master:
             made = self.preset[amplifier, k]
             for change, j in ((self.add.get((speaker, k)), k), (self.remove.get((speaker, k)), k - 1)):
                 if change is not None and present <= self.candidates:
-                    fed = [_negated(self.there[x, j]) for x in present if x != speaker]
-                    fed += [self.there[x, j] for x in absent & self.candidates]
+                    twins = frozenset[Placement]().union(*(self.bench.twins(x) for x in present))
+                    fed = [_negated(self._any_twin(x, j)) for x in sorted(present - {speaker, amplifier})]
+                    fed += [self.there[x, j] for x in sorted((absent - twins) & self.candidates)]
                     self._clause([_negated(change), _negated(self.there[amplifier, k]), *fed, made])
 
     def _sameness(self, steps: dict[int, Build], wired: frozenset[Placement]) -> list[Literal]:
+        """Give literals that hold together only where these builds come again, or builds that no wiring can tell from them."""
+        classes = {min(self._class(x)): self._class(x) for x in wired & self.candidates}
         return [
-            self.there[x, k] if x in build else _negated(self.there[x, k])
+            literal if members & build else _negated(literal)
             for k, build in steps.items()
             if k > 0
-            for x in sorted(wired & self.candidates)
+            for first, members in sorted(classes.items())
+            for literal in [self._any_twin(first, k)]
         ]
+
+    def _class(self, placed: Placement) -> frozenset[Placement]:
+        """Give the candidates that may stand for a part in a wiring. What a preset is made for stands for itself."""
+        if (
+            self.bench.part(placed).kind in ("speaker", "amplifier", "head_unit")
+            or self.bench.part(placed).host
+        ):
+            return frozenset({placed})
+        return self.bench.twins(placed) & self.candidates
+
+    def _any_twin(self, placed: Placement, k: int) -> Literal:
+        """Give a literal that holds while the part or a twin of it is there."""
+        members = self._class(placed)
+        if len(members) == 1:
+            return self.there[placed, k]
+        key = (min(members), k)
+        if key not in self.twins:
+            self.twins[key] = self._equal(
+                f"twins {placed} {k}", sum(self.there[x, k] for x in sorted(members))
+            )
+        return self.twins[key]
 
     def _clause(self, literals: Iterable[Literal]) -> None:
         members = list(literals)
@@ -490,8 +523,9 @@ class Master:
         return _sum(self.waste)
 
     def pieces(self) -> Sum:
-        """Give the number of additions, with a fingerprint of their names and visits so that no two answers are equal."""
-        return sum(literal * (2**40 + _fingerprint(f"{x} {k}")) for (x, k), literal in self.add.items())
+        """Give the number of changes; of as many the earlier; then by a fingerprint of names, so that no two answers are equal."""
+        changes = [*self.add.items(), *self.remove.items()]
+        return _sum(literal * (PIECE + k * LATER + _fingerprint(f"{x} {k}")) for (x, k), literal in changes)
 
     def solve(self, objective: Sum | None) -> tuple[str, Schedule | None, int, int]:
         """Minimise an objective.
@@ -573,4 +607,4 @@ def _negated(literal: Literal) -> Literal:
 
 
 def _fingerprint(name: str) -> int:
-    return int.from_bytes(hashlib.sha256(name.encode()).digest()[:4])
+    return int.from_bytes(hashlib.sha256(name.encode()).digest()[:4]) >> 4

@@ -74,6 +74,10 @@ class Search:
         cost, waste = self._fixed[0][1], self._fixed[2][1] if self.by_path else 0
         return replace(outcome, cost=cost, bound=cost, waste=waste)
 
+    def has_way(self) -> bool:
+        """Tell whether there is any schedule at all; false also where the search gave up."""
+        return self._level(Master.total)[0].schedule is not None
+
     def _level(self, level: Callable[[Master], Sum]) -> tuple[Outcome, int]:
         master, known = self._fresh(), len(self.laws.all())
         while self._rounds < ROUNDS:

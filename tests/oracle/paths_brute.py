@@ -128,10 +128,13 @@ class Search:
         day = self.question.stages[number].on
         added = build - ride.build
         worked_at = {one.place for one in added if self._is_wanted(one)}
-        stripped = any(one.place not in worked_at for one in ride.build - build - self.question.may_go)
+        stripped = any(one.place not in worked_at for one in ride.build - build if not self._is_let_go(one))
         if stripped or added & ride.gone:
             return False
         return all(self.world.for_sale(one.part, day) for one in added)
+
+    def _is_let_go(self, one: Placement) -> bool:
+        return one in self.question.may_go or one.part in self.question.allowed_rewiring
 
     def _is_wanted(self, one: Placement) -> bool:
         return any(one.part in want.parts and want.place in (None, one.place) for want in self.question.wants)

@@ -87,7 +87,7 @@ class PathModel:
                     logic.demand(self.here[one, stage])
         for stage in self.stages:
             for one in self.universe:
-                if one not in self.question.may_go:
+                if one not in self.question.may_go and one.part not in self.question.allowed_rewiring:
                     beside = [
                         self.add[other, stage]
                         for other in self.universe
