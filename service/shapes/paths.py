@@ -9,6 +9,7 @@ from pydantic import Field
 
 from rules.answer import Conflict, NoPlan, Plan, Proof, Visit
 from rules.catalog.catalog import Catalog
+from rules.errors import MalformedQuestion
 from rules.question import Fitter, PathQuestion, Stage, Want
 from service.serving import Serving
 from service.shapes.base import WHOLE, Asked, Day, FitterWord, Flag, Id, Minor, Told
@@ -65,7 +66,10 @@ class YearBudgetAsked(Asked):
 
 
 class PathAsked(Asked):
-    """What is wanted, over which visits, for how much."""
+    """What is wanted, over which visits, for how much.
+
+    `locked` stays where it is. `may_go` may be taken out though nothing wanted comes in at its place.
+    """
 
     bike: Id
     visits: Annotated[tuple[VisitAsked, ...], Field(min_length=1, max_length=6)]
@@ -77,21 +81,38 @@ class PathAsked(Asked):
     excluded: Annotated[tuple[Id, ...], Field(max_length=200)] = ()
     locked: Annotated[tuple[PlacementAsked, ...], Field(max_length=100)] = ()
     allowed_rewiring: Annotated[tuple[Id, ...], Field(max_length=50)] = ()
+    may_go: Annotated[tuple[PlacementAsked, ...], Field(max_length=100)] = ()
 
     def to_domain(self) -> PathQuestion:
-        """Read it."""
+        """Read it.
+
+        Raises:
+            MalformedQuestion: A year has two budgets.
+        """
         return PathQuestion(
             bike=self.bike,
             stages=tuple(visit.to_domain() for visit in self.visits),
             wants=tuple(want.to_domain() for want in self.wants),
             found=self.found.to_domain(),
             budget=self.budget_minor,
-            year_budgets={entry.year: entry.budget_minor for entry in self.year_budgets},
+            year_budgets=_by_year(self.year_budgets),
             resale_counts=self.resale_counts,
             excluded=frozenset(self.excluded),
             locked=frozenset(entry.to_domain() for entry in self.locked),
             allowed_rewiring=frozenset(self.allowed_rewiring),
+            may_go=frozenset(entry.to_domain() for entry in self.may_go),
         )
+
+
+def _by_year(budgets: tuple[YearBudgetAsked, ...]) -> dict[int, int]:
+    read: dict[int, int] = {}
+    for index, entry in enumerate(budgets):
+        if entry.year in read:
+            raise MalformedQuestion(
+                f"year_budgets.{index}", "a year has two budgets", "give each year one budget"
+            )
+        read[entry.year] = entry.budget_minor
+    return read
 
 
 class VisitTold(Told):

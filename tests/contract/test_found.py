@@ -8,14 +8,15 @@ from typing import Any
 import pytest
 from fastapi.testclient import TestClient
 
+from rules.build import Placement
 from rules.engine import Engine
+from service.shapes.paths import PathAsked
 from tests.contract.small import small_app
 
 BIKE = "bittern-2019-plain"
 PART = "curlew-slim"
-MISSPELT = pytest.mark.xfail(reason="any word is taken as a fact of a place that exists", strict=True)
-UNKNOWN_PLACE = pytest.mark.xfail(reason="places of `locked` are not looked up", strict=True)
-NO_NUMBER = pytest.mark.xfail(reason="words are taken where the fact is a number elsewhere", strict=True)
+LOST = {"part": PART, "place": "rear_pod"}
+GOING = {"part": "bench-pod", "place": "fairing_pods"}
 
 
 @pytest.fixture(scope="module")
@@ -33,15 +34,10 @@ def client() -> Iterator[TestClient]:
         ({"presets": ["curlew-slm"]}, "unknown-part"),
         ({"unknown_work": ["rear_pod"]}, "unknown-place"),
         ({"fitted": [{"part": PART, "place": "dash"}]}, "malformed-question"),
-        pytest.param(
-            {"measured": [{"path": "places.rear_pods.geometry.dept_mm", "value": 60}]},
-            "malformed-question",
-            marks=MISSPELT,
-        ),
-        pytest.param(
+        ({"measured": [{"path": "places.rear_pods.geometry.dept_mm", "value": 60}]}, "malformed-question"),
+        (
             {"measured": [{"path": "places.rear_pods.geometry.depth_mm", "value": "deep"}]},
             "malformed-question",
-            marks=NO_NUMBER,
         ),
         ({"measured": [{"path": "places.rear_pod.geometry.depth_mm", "value": 60}]}, "malformed-question"),
         ({"measured": [{"path": "", "value": 60}]}, "malformed-request"),
@@ -71,9 +67,9 @@ def test_an_odd_word_about_the_bike_as_found_is_told(
         ("excluded", "curlew-slm", "", "unknown-part"),
         ("allowed_rewiring", "curlew-slm", "", "unknown-part"),
         ("locked", {"part": "curlew-slm", "place": "rear_pods"}, "/part", "unknown-part"),
-        pytest.param(
-            "locked", {"part": PART, "place": "rear_pod"}, "/place", "unknown-place", marks=UNKNOWN_PLACE
-        ),
+        ("may_go", {"part": "curlew-slm", "place": "rear_pods"}, "/part", "unknown-part"),
+        ("locked", LOST, "/place", "unknown-place"),
+        ("may_go", LOST, "/place", "unknown-place"),
     ],
 )
 def test_an_unknown_word_in_a_path_question_is_told(
@@ -97,3 +93,16 @@ def test_a_want_for_a_visit_that_does_not_exist_is_told(client: TestClient) -> N
     question = {"bike": BIKE, "visits": [{"on": "2026-05-01"}], "wants": wants}
     problem = client.post("/v1/paths", json=question).json()
     assert (problem["code"], problem["field"]) == ("malformed-question", "/body/wants/0/by_visit")
+
+
+def test_two_budgets_for_one_year_are_told(client: TestClient) -> None:
+    budgets = [{"year": 2026, "budget_minor": 1}, {"year": 2026, "budget_minor": 2}]
+    question = {"bike": BIKE, "visits": [{"on": "2026-05-01"}], "wants": [{"any_of": [PART]}]}
+    problem = client.post("/v1/paths", json={**question, "year_budgets": budgets}).json()
+    assert (problem["code"], problem["field"]) == ("malformed-question", "/body/year_budgets/1")
+
+
+def test_what_may_go_is_handed_on() -> None:
+    visit, want = {"on": "2026-05-01"}, {"any_of": [PART]}
+    asked = PathAsked.model_validate({"bike": BIKE, "visits": [visit], "wants": [want], "may_go": [GOING]})
+    assert asked.to_domain().may_go == {Placement("bench-pod", "fairing_pods")}

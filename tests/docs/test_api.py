@@ -13,6 +13,7 @@ from service.faults import SENTENCES
 from service.problems import KINDS, Kind
 from service.settings import PREFIX, Settings
 from service.shapes.found import FoundAsked
+from service.shapes.paths import PathAsked
 from service.terminal.question import read_path_question
 from tests.contract.small import small_app
 
@@ -48,6 +49,11 @@ def test_every_setting_is_documented(name: str) -> None:
 
 @pytest.mark.parametrize("name", FoundAsked.model_fields)
 def test_everything_that_can_be_known_of_a_bike_is_documented(name: str) -> None:
+    assert f"| `{name}` |" in PAGE
+
+
+@pytest.mark.parametrize("name", PathAsked.model_fields)
+def test_everything_that_a_path_can_be_asked_with_is_documented(name: str) -> None:
     assert f"| `{name}` |" in PAGE
 
 
