@@ -2,13 +2,21 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from functools import lru_cache
 
+from rules.answer import FitAnswer
+from rules.build import STOCK
 from rules.catalog.catalog import Catalog
 from rules.catalog.part import Part
 from rules.engine import Engine
 from rules.errors import UnknownBike, UnknownId, UnknownPart
+from rules.question import FitQuestion
 from rules.release import ENGINE_REVISION, Release
+
+ANSWERS_KEPT = 4_096
+"""Answers about bikes as they left the works: lists and the storefront ask the same ones all day."""
 
 
 class UnknownRelease(UnknownId):
@@ -27,6 +35,11 @@ class Serving:
     release: Release
     engine: Engine
     engine_revision: int = ENGINE_REVISION
+    _remembered: Callable[[FitQuestion], FitAnswer] = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        # One release never answers the same question otherwise, so an answer may be kept.
+        object.__setattr__(self, "_remembered", lru_cache(maxsize=ANSWERS_KEPT)(self.engine.fit))
 
     @classmethod
     def of(cls, release: Release) -> Serving:
@@ -42,6 +55,12 @@ class Serving:
     def name(self) -> str:
         """What pins an answer: the same release under another engine revision may answer otherwise."""
         return f"{self.release.id}.{self.engine_revision}"
+
+    def fit(self, question: FitQuestion) -> FitAnswer:
+        """Ask the engine, or remember what it said. A rider's own bike is not asked about twice."""
+        if question.found != STOCK:
+            return self.engine.fit(question)
+        return self._remembered(question)
 
     def bike_name(self, asked: str) -> str:
         """Give back the id of a bike, or a name that stands for several.

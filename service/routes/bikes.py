@@ -79,5 +79,5 @@ def list_fitting_parts(
     """
     on = asked.on or today
     questions = asked.to_domain(serving.bike_name(bike), on, serving.catalog)
-    page = asked.to_page(map(serving.engine.fit, questions), lambda answer: answer.part)
+    page = asked.to_page(questions, serving.fit, lambda question: question.part)
     return represent(request, FittingTold.from_domain(page, on, serving))

@@ -97,7 +97,7 @@ def check_pinned_fit(
 
 
 def _fit(question: FitQuestion, serving: Serving) -> FitResponse:
-    answer = serving.engine.fit(question)
+    answer = serving.fit(question)
     return FitResponse.from_domain(answer, question, pinned_address(question, serving), serving)
 
 
@@ -123,7 +123,7 @@ def check_fits(asked: FitChecksAsked, serving: ServingDep, today: TodayDep) -> R
 
 def _check(index: int, asked: FitQuestionAsked, question: FitQuestion, serving: Serving) -> FitCheckTold:
     try:
-        answer = serving.engine.fit(question)
+        answer = serving.fit(question)
     except LoomwayError as error:
         problem = problem_of(error, {"body": {"questions": {index: asked.model_dump()}}}, serving.name)
         return FitCheckTold(status=problem.status, answer=None, problem=problem)

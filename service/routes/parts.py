@@ -73,5 +73,5 @@ def list_fitting_bikes(
     """
     on = asked.on or today
     questions = asked.to_domain(serving.part(part).id, on, serving.catalog)
-    page = asked.to_page(map(serving.engine.fit, questions), lambda answer: answer.bike)
+    page = asked.to_page(questions, serving.fit, lambda question: question.bike)
     return represent(request, FittingTold.from_domain(page, on, serving))

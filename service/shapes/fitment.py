@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
 from datetime import date
+from itertools import islice
 from typing import Annotated, Self
 
 from pydantic import Field
@@ -31,6 +32,9 @@ from service.shapes.work import (
     lines_told,
     presets_told,
 )
+
+MOST_WORKED_OUT = 40
+"""Questions for one page: a list may ask about every bike there is, and no request may take minutes."""
 
 FITTER: FitterWord = Field(default="shop", description="Who fits: the workshop, or the rider at home.")
 
@@ -217,9 +221,23 @@ class FittingAsked(PageAsked):
         description="Verdicts to list; may be given several times.",
     )
 
-    def to_page(self, answers: Iterable[FitAnswer], key: Callable[[FitAnswer], str]) -> Page[FitAnswer]:
-        """Take this page from the answers."""
-        return self.page((answer for answer in answers if answer.verdict in self.verdict), key)
+    def to_page(
+        self,
+        questions: Iterable[FitQuestion],
+        fit: Callable[[FitQuestion], FitAnswer],
+        key: Callable[[FitQuestion], str],
+    ) -> Page[FitAnswer]:
+        """Ask until the page is full, or holds as many answers as one request may have worked out."""
+        to_come = iter(questions)
+        rows: list[FitAnswer] = []
+        last: str | None = None
+        for question in islice(to_come, MOST_WORKED_OUT):
+            if len(rows) == self.limit:
+                return Page(rows=tuple(rows), complete=False, next=last)
+            answer, last = fit(question), key(question)
+            rows += [answer] if answer.verdict in self.verdict else []
+        complete = next(to_come, None) is None
+        return Page(rows=tuple(rows), complete=complete, next=None if complete else last)
 
 
 class FittingBikesAsked(FittingAsked):

@@ -45,7 +45,7 @@ def tell(serving: Serving) -> None:
 
 def _tell_fitting(serving: Serving) -> None:
     catalog = serving.catalog
-    answers = [serving.engine.fit(question) for question in story.looked_at(catalog)]
+    answers = [serving.fit(question) for question in story.looked_at(catalog)]
     fitting = sorted(
         (answer for answer in answers if answer.verdict in FITTING and answer.total is not None),
         key=lambda answer: (answer.total, answer.part),

@@ -29,7 +29,7 @@ FITTING = (Verdict.FITS, Verdict.FITS_WITH)
 
 def answer_fit(serving: Serving, question: FitQuestion, *, as_json: bool, why: bool) -> None:
     """Answer, in sentences and tables or as the API does."""
-    answer = serving.engine.fit(question)
+    answer = serving.fit(question)
     if as_json:
         say_json(FitResponse.from_domain(answer, question, pinned_address(question, serving), serving))
     else:

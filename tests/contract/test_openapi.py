@@ -7,18 +7,15 @@ from typing import Any
 import pytest
 import schemathesis
 from fastapi import FastAPI
-from hypothesis import HealthCheck, Phase, seed, settings
-from hypothesis.stateful import run_state_machine_as_test
+from hypothesis import seed, settings
 from openapi_schema_validator import OAS31Validator
 from openapi_spec_validator import validate
-from schemathesis.specs.openapi.checks import positive_data_acceptance
 
-from service.problems import MALFORMED_QUESTION
 from service.shapes.base import Asked
+from tests.contract.keeping import QUIET, follow_links, validate_response
 from tests.contract.small import small_app
 
 SCHEMA = schemathesis.openapi.from_asgi("/v1/openapi.json", small_app())
-QUIET = [HealthCheck.too_slow, HealthCheck.filter_too_much, HealthCheck.data_too_large]
 
 
 @SCHEMA.parametrize()
@@ -28,27 +25,8 @@ def test_every_operation_keeps_its_contract(case: Any) -> None:
     validate_response(case, case.call())
 
 
-def validate_response(case: Any, response: Any) -> None:
-    # A schema cannot say that visits are in order of date, so such a question is well formed and refused.
-    contradicts = response.status_code == 422 and response.json()["code"] == MALFORMED_QUESTION.code
-    case.validate_response(response, excluded_checks=[positive_data_acceptance] if contradicts else [])
-
-
 def test_following_the_declared_links_keeps_the_contract() -> None:
-    class Following(SCHEMA.as_state_machine()):  # type: ignore[misc]
-        def validate_response(self, response: Any, case: Any, **_: Any) -> None:
-            validate_response(case, response)
-
-    quick = settings(
-        max_examples=40,
-        stateful_step_count=6,
-        deadline=None,
-        database=None,
-        derandomize=True,
-        phases=[Phase.generate],
-        suppress_health_check=QUIET,
-    )
-    run_state_machine_as_test(Following, settings=quick)
+    follow_links(SCHEMA, examples=40, steps=6)
 
 
 @pytest.fixture(scope="module")

@@ -91,7 +91,31 @@ def test_no_more_is_worked_out_than_the_page_needs() -> None:
     page = (
         TestClient(small_app(Counting)).get("/v1/bikes/bittern-2019-plain/parts", params={"limit": 1}).json()
     )
-    assert (page["complete"], asked) == (False, ["curlew-deep", "curlew-grille"])
+    assert (page["complete"], asked) == (False, ["curlew-deep"])
+
+
+def test_one_request_works_out_so_many_answers_and_says_where_to_go_on(
+    client: TestClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("service.shapes.fitment.MOST_WORKED_OUT", 2)
+    address, asked = "/v1/bikes/bittern-2019-plain/parts", {"verdict": "does_not_fit"}
+    page = client.get(address, params=asked).json()
+    assert (page["rows"], page["complete"], page["next"]) == ([], False, "curlew-grille")
+    rest = client.get(address, params={**asked, "after": page["next"]}).json()
+    assert (rest["rows"], rest["complete"], rest["next"]) == ([], True, None)
+
+
+def test_an_answer_about_a_stock_bike_is_worked_out_once() -> None:
+    asked: list[str] = []
+
+    class Counting(CannedEngine):
+        def fit(self, question: FitQuestion) -> FitAnswer:
+            asked.append(question.part)
+            return super().fit(question)
+
+    client = TestClient(small_app(Counting))
+    first, second = (client.get("/v1/fitment/bittern-2019-plain/curlew-slim") for _ in range(2))
+    assert (first.content, asked) == (second.content, ["curlew-slim"])
 
 
 def test_a_name_of_several_bikes_is_answered_with_what_to_ask(client: TestClient) -> None:

@@ -1,0 +1,38 @@
+"""What it means that an answer keeps the contract, and how much is tried."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from hypothesis import HealthCheck, Phase, settings
+from hypothesis.stateful import run_state_machine_as_test
+from schemathesis.specs.openapi.checks import positive_data_acceptance
+
+from service.problems import MALFORMED_QUESTION
+
+QUIET = [HealthCheck.too_slow, HealthCheck.filter_too_much, HealthCheck.data_too_large]
+
+
+def validate_response(case: Any, response: Any) -> None:
+    # A schema cannot say that visits are in order of date, so such a question is well formed and refused.
+    contradicts = response.status_code == 422 and response.json()["code"] == MALFORMED_QUESTION.code
+    case.validate_response(response, excluded_checks=[positive_data_acceptance] if contradicts else [])
+
+
+def follow_links(schema: Any, examples: int, steps: int) -> None:
+    """Ask one operation after another, each with what the one before answered."""
+
+    class Following(schema.as_state_machine()):  # type: ignore[misc]
+        def validate_response(self, response: Any, case: Any, **_: Any) -> None:
+            validate_response(case, response)
+
+    quick = settings(
+        max_examples=examples,
+        stateful_step_count=steps,
+        deadline=None,
+        database=None,
+        derandomize=True,
+        phases=[Phase.generate],
+        suppress_health_check=QUIET,
+    )
+    run_state_machine_as_test(Following, settings=quick)

@@ -1,0 +1,42 @@
+"""The contract with the real engine, on the small catalog and on the demo."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+import schemathesis
+from hypothesis import Phase, seed, settings
+
+from tests.contract.keeping import QUIET, follow_links, validate_response
+from tests.contract.whole import demo_app, small_whole_app
+
+SMALL = schemathesis.openapi.from_asgi("/v1/openapi.json", small_whole_app())
+DEMO = schemathesis.openapi.from_asgi("/v1/openapi.json", demo_app())
+SOME = settings(max_examples=40, deadline=None, database=None, suppress_health_check=QUIET)
+FEW = settings(
+    max_examples=10,
+    deadline=None,
+    database=None,
+    phases=[Phase.explicit, Phase.generate],
+    suppress_health_check=QUIET,
+)
+
+
+@SMALL.parametrize()
+@seed(20_260_502)
+@SOME
+def test_every_operation_keeps_its_contract_on_a_small_catalog(case: Any) -> None:
+    validate_response(case, case.call())
+
+
+@DEMO.parametrize()
+@seed(20_260_503)
+@FEW
+def test_every_operation_keeps_its_contract_on_the_demo(case: Any) -> None:
+    validate_response(case, case.call())
+
+
+@pytest.mark.parametrize(("schema", "examples", "steps"), [(SMALL, 20, 6), (DEMO, 4, 4)])
+def test_following_the_declared_links_keeps_the_contract(schema: Any, examples: int, steps: int) -> None:
+    follow_links(schema, examples, steps)
