@@ -13,7 +13,7 @@ from rules.build import STOCK, AsFound, Build, Measured, Placement, stock_placem
 from rules.catalog.bike import BikeFacts
 from rules.catalog.catalog import Bike
 from rules.catalog.condition import Selector
-from rules.catalog.facts import Source, Unknown, Value, YearSpan
+from rules.catalog.facts import Source, Unknown, Value, YearSpan, has_unit
 from rules.catalog.part import Part
 from rules.catalog.rule import Provides
 from rules.conditions import evaluate
@@ -33,6 +33,7 @@ class Bench:
         self.bike = bike
         self.found = found
         self._measured = {measured.path: measured for measured in found.measured}
+        _check_names(found.measured, tables.fact_names)
         self.has = _with_measured(bike.has, found.measured)
         self.stock = stock_placements(bike.has.stock)
         self.present: Build = found.present(self.stock)
@@ -234,6 +235,16 @@ _OF_EVERY_BIKE = frozenset({"family", "maker", "year", "trim", "mount", "cooling
 
 def _on_this_bike(measured: Measured) -> Source:
     return Source(kind="measured", ref=measured.by or "measured on this bike", date=measured.on or date.min)
+
+
+def _check_names(measured: tuple[Measured, ...], known: frozenset[str]) -> None:
+    """Refuse a dimension that no bike records and no rule asks for, and text where its name carries a unit."""
+    for fact in measured:
+        steps = fact.path.split(".")
+        is_named = "geometry" in steps
+        is_number = isinstance(fact.value, int | float | Unknown) and not isinstance(fact.value, bool)
+        if is_named and (steps[-1] not in known or (has_unit(steps[-1]) and not is_number)):
+            raise _no_such_fact()
 
 
 def _with_measured(has: BikeFacts, measured: tuple[Measured, ...]) -> BikeFacts:

@@ -96,6 +96,8 @@ class Engine:
             | {x.part for x in question.locked | question.may_go}
         ):
             self._know_part(part)
+        for placed in sorted(question.locked | question.may_go):
+            self._know_place(placed.place)
         answers = [
             plan_path(self.desk(bike, question.found), replace(question, bike=bike))
             for bike in self.bikes_meant(question.bike)

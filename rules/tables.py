@@ -29,6 +29,7 @@ from rules.catalog.rule import (
     RuleEntry,
     SupplyLimit,
 )
+from rules.conditions import facts_named
 from rules.mating import MateTable
 from rules.wires import Wires, wires_of_part
 
@@ -49,6 +50,18 @@ def _part_rules(catalog: Catalog) -> tuple[PartRule, ...]:
         for rule in catalog.rules.values()
         if isinstance(rule, Clearance | Requires | Excludes | FlashNeeded)
     )
+
+
+def _fact_names(catalog: Catalog) -> frozenset[str]:
+    """Give every name of a bike's fact or a place's dimension that some bike records or some rule asks for."""
+    names: set[str] = set()
+    for bike in catalog.bikes.values():
+        names.update(bike.has.facts, *(place.geometry for place in bike.has.places.values()))
+    for rule in catalog.rules.values():
+        when = getattr(rule, "when", None)
+        names.update(name.partition(".")[2] for name in (facts_named(when) if when else ()))
+        names.update(name for name in (getattr(rule, "geometry", None), getattr(rule, "fact", None)) if name)
+    return frozenset(names | {"charging_headroom_a", "idle_headroom_a"})
 
 
 class Tables:
@@ -72,6 +85,7 @@ class Tables:
         self.operations = self._rules_by_part(
             tuple(rule for rule in rules_of_kind(catalog, Operation) if rule.subject is not None)
         )
+        self.fact_names: frozenset[str] = _fact_names(catalog)
         self.needs_tags = frozenset(
             channel.needs for part in catalog.parts.values() for channel in part.channels if channel.needs
         )

@@ -10,7 +10,7 @@ from rules.catalog.bike import BikePlace
 from rules.catalog.catalog import Ambiguous
 from rules.catalog.rule import Clearance, Excludes
 from rules.engine import Engine
-from rules.errors import MalformedQuestion, UnknownBike, UnknownPart, UnknownPlace
+from rules.errors import UnknownBike, UnknownPart, UnknownPlace
 from rules.question import CarryOverQuestion, CartQuestion, FitQuestion, Want
 from rules.verdict import Verdict
 from tests.unit.catalogs import (
@@ -72,10 +72,13 @@ def test_a_cart_with_a_part_for_other_bikes_names_it():
     assert [x.rule for x in answer.findings] == ["no_place_for_it"]
 
 
-def test_a_part_asked_for_twice_at_one_place_is_malformed():
+def test_a_part_asked_for_twice_at_one_place_is_one_too_many():
     want = Want(parts=("petrel",), place="pods")
-    with pytest.raises(MalformedQuestion):
-        cart(shop(speaker()), want, want)
+    answer = cart(shop(speaker()), want, want)
+    assert (answer.verdict, [finding.rule for finding in answer.findings]) == (
+        Verdict.DOES_NOT_FIT,
+        ["slot_taken"],
+    )
 
 
 @pytest.mark.parametrize(
@@ -120,11 +123,9 @@ def test_a_pair_goes_on_to_another_place_where_its_old_one_is_too_shallow():
     assert carried(catalog, "petrel@rears")["petrel"].to_place == "pods"
 
 
-def test_a_pair_that_needs_an_adapter_there_goes_on_with_it():
-    found = carried(two_bikes(speaker(plug="blade"), adapter()), "petrel@rears", "blade-adapter@rears")[
-        "petrel"
-    ]
-    assert (found.answer, frozenset(found.extras)) == ("with_adapter", placed("blade-adapter@rears"))
+def test_a_pair_goes_on_as_it_is_with_the_adapter_that_the_rider_has():
+    found = carried(two_bikes(speaker(plug="blade"), adapter()), "petrel@rears", "blade-adapter@rears")
+    assert [(x.answer, x.extras) for x in found.values()] == [("as_is", ()), ("as_is", ())]
 
 
 @pytest.mark.parametrize(("depth", "answer"), [(40.0, "no"), (UNKNOWN, "not_verified")])

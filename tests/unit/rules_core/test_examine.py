@@ -97,7 +97,6 @@ def pod_lead():
     return part("pod-lead", "adapter", "lead", connectors=plugs, links={"out.drive": "amp-end.amp_$side"})
 
 
-@pytest.mark.xfail(strict=True, reason="a law over several wirings names the causes of the first alone")
 def test_a_speaker_that_any_of_two_sources_overloads_names_the_figures_of_both():
     plain = amplifier(lowest=8.0)
     amp = plain.model_copy(update={"connectors": {"out": plain.connectors["out"]}, "supply": None})

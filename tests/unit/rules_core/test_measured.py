@@ -18,9 +18,9 @@ def test_a_measured_dimension_replaces_the_recorded_one_and_names_who_measured()
     assert (cause.value, cause.source.kind, cause.source.ref) == (55.5, "measured", "Runa")
 
 
-def test_a_dimension_that_nobody_had_recorded_can_be_measured():
-    here = measured("places.pods.geometry.opening_mm", 131.0)
-    assert here.fact("place.opening_mm", one("petrel@pods")) == 131.0
+def test_a_dimension_that_nobody_had_recorded_there_can_be_measured():
+    here = measured("places.rears.geometry.depth_mm", 61.0)
+    assert here.fact("place.depth_mm", one("petrel@rears")) == 61.0
 
 
 def test_a_fact_of_the_bike_can_be_measured():
