@@ -9,7 +9,7 @@ from fastapi import FastAPI
 
 from rules.release import Release
 from service.handlers import install_handlers
-from service.middleware import BodyLimit, PinRelease
+from service.middleware import BodyLimit, HeadAsGet, PinRelease
 from service.openapi import PATH, install_document
 from service.routes import ROUTERS
 from service.serving import Serving
@@ -38,4 +38,5 @@ def create_app(
     install_document(app)
     app.add_middleware(BodyLimit, limit_bytes=settings.body_limit_bytes)
     app.add_middleware(PinRelease)
+    app.add_middleware(HeadAsGet)
     return app

@@ -19,10 +19,15 @@ def _today(request: Request) -> date:
     return cast("date", request.app.state.today())
 
 
-def _json_body(request: Request) -> None:
+async def _json_body(request: Request) -> None:
     kind = request.headers.get("content-type", "").split(";")[0].strip().lower()
     if kind != "application/json":
         raise HTTPException(415)
+    try:
+        # The framework reads UTF-16 and half surrogate pairs too; RFC 8259 knows UTF-8 only.
+        (await request.body()).decode()
+    except UnicodeDecodeError as error:
+        raise HTTPException(400) from error
 
 
 ServingDep = Annotated[Serving, Depends(_serving)]

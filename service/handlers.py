@@ -85,7 +85,8 @@ def _release(request: Request) -> str:
 def _methods(request: Request) -> list[str]:
     # Starlette lists the methods of the first route only; the document knows all methods of a path.
     path = getattr(request.scope.get("route"), "path_format", "")
-    return sorted(method.upper() for method in request.app.openapi()["paths"].get(path, {}))
+    methods = {method.upper() for method in request.app.openapi()["paths"].get(path, {})}
+    return sorted(methods | ({"HEAD"} if "GET" in methods else set()))
 
 
 def _respond(told: Problem, headers: dict[str, str] | None = None) -> Response:

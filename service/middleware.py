@@ -1,4 +1,4 @@
-"""Two thin layers around the application: one limits the body, one pins the release and names it."""
+"""Thin layers around the application: one limits the body, one pins the release and names it, one answers HEAD."""
 
 from __future__ import annotations
 
@@ -74,3 +74,21 @@ class PinRelease:
             await send(message)
 
         await self.app(scope, receive, named)
+
+
+class HeadAsGet:
+    """Answers HEAD as GET without its body (RFC 9110, 9.3.2), so that no route has to."""
+
+    def __init__(self, app: Application) -> None:
+        self.app = app
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Pass on a HEAD request as GET, and send what is answered without its body."""
+        if scope["type"] != "http" or scope["method"] != "HEAD":
+            await self.app(scope, receive, send)
+            return
+
+        async def send_head(message: Message) -> None:
+            await send({**message, "body": b""} if "body" in message else message)
+
+        await self.app({**scope, "method": "GET"}, receive, send_head)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import socket
 
 import uvicorn
+from fastapi import FastAPI
 
 from rules.release import Release
 from service.app import create_app
@@ -21,12 +22,19 @@ def serve_release(release: Release, settings: Settings, serving: Serving) -> Non
     port = listening.getsockname()[1]
     host = f"[{settings.host}]" if ":" in settings.host else settings.host
     hint(f"Loomway answers at http://{host}:{port}/v1/catalog (Ctrl-C stops it)")
-    server = uvicorn.Server(uvicorn.Config(app, log_level="warning", access_log=False, server_header=False))
+    server = uvicorn.Server(configure(app))
     try:
         server.run(sockets=[listening])
     except KeyboardInterrupt:
         # uvicorn raises the signal again once it has stopped; stopping was what was asked for.
         hint("stopped")
+
+
+def configure(app: FastAPI) -> uvicorn.Config:
+    """Set the server up. h11 hands on methods that nobody knows, so that they too are answered with a problem."""
+    return uvicorn.Config(
+        app, http="h11", ws="none", log_level="warning", access_log=False, server_header=False
+    )
 
 
 def _listen(settings: Settings) -> socket.socket:

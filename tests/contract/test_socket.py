@@ -1,0 +1,152 @@
+"""On a real socket: whatever arrives is answered with a problem document, and the service goes on."""
+
+from __future__ import annotations
+
+import http.client
+import json
+import socket
+import threading
+import time
+from collections.abc import Iterator
+from typing import NamedTuple
+
+import pytest
+import uvicorn
+
+from service.terminal.serving import configure
+from tests.contract.whole import small_whole_app
+
+BIKE = "bittern-2019-plain"
+PATH = {"bike": BIKE, "visits": [{"on": "2026-05-01"}], "wants": [{"any_of": ["curlew-slim"]}]}
+POSTS = ("/v1/fitment-checks", "/v1/cart-checks", "/v1/paths", "/v1/carry-overs")
+
+
+class Answer(NamedTuple):
+    status: int
+    headers: dict[str, str]
+    body: bytes
+
+
+@pytest.fixture(scope="module")
+def port() -> Iterator[int]:
+    listening = socket.create_server(("127.0.0.1", 0))
+    server = uvicorn.Server(configure(small_whole_app()))
+    thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]}, daemon=True)
+    thread.start()
+    while not server.started:
+        time.sleep(0.01)
+    yield int(listening.getsockname()[1])
+    server.should_exit = True
+    thread.join(timeout=10)
+    listening.close()
+
+
+def ask(
+    port: int, method: str, path: str, body: bytes | None = None, kind: str | None = "application/json"
+) -> Answer:
+    connection = http.client.HTTPConnection("127.0.0.1", port, timeout=30)
+    try:
+        connection.request(method, path, body, {"Content-Type": kind} if kind else {})
+        response = connection.getresponse()
+        return Answer(
+            response.status,
+            {name.lower(): value for name, value in response.getheaders()},
+            response.read(),
+        )
+    finally:
+        connection.close()
+
+
+def assert_problem(answer: Answer, status: int, code: str) -> None:
+    assert answer.headers["content-type"] == "application/problem+json"
+    problem = json.loads(answer.body)
+    assert (answer.status, problem["status"], problem["code"]) == (status, status, code)
+    assert answer.headers["loomway-release"] == problem["release"]
+
+
+def with_value(value: bytes) -> bytes:
+    return json.dumps({**PATH, "budget_minor": "HERE"}).encode().replace(b'"HERE"', value)
+
+
+def with_bike(text: bytes) -> bytes:
+    return json.dumps({**PATH, "bike": "HERE"}).encode().replace(b"HERE", text)
+
+
+@pytest.mark.parametrize(
+    ("body", "status", "code"),
+    [
+        pytest.param(b"", 422, "malformed-request", id="nothing"),
+        pytest.param(b"[" * 10_000 + b"]" * 10_000, 400, "malformed-json", id="lists nested 10,000 deep"),
+        pytest.param(
+            b'{"found":' * 10_000 + b"1" + b"}" * 10_000, 400, "malformed-json", id="objects nested so"
+        ),
+        pytest.param(with_value(b"NaN"), 422, "malformed-request", id="NaN"),
+        pytest.param(with_value(b"-Infinity"), 422, "malformed-request", id="infinite"),
+        pytest.param(with_value(b"1e999"), 422, "malformed-request", id="1e999"),
+        pytest.param(with_value(b"-1e999"), 422, "malformed-request", id="-1e999"),
+        pytest.param(with_value(b"9" * 4_000), 422, "malformed-request", id="4,000 digits"),
+        pytest.param(with_value(b"9" * 5_000), 400, "malformed-json", id="5,000 digits"),
+        pytest.param(with_bike(b"\xff\xfe"), 400, "malformed-json", id="not UTF-8"),
+        pytest.param(with_bike(b"\xed\xa0\x80"), 400, "malformed-json", id="a surrogate in UTF-8"),
+        pytest.param(with_bike(rb"\ud800"), 422, "malformed-request", id="half a pair"),
+        pytest.param(with_bike(rb"bittern\u0000"), 404, "unknown-bike", id="NUL in an id"),
+        pytest.param(with_bike(b"bittern\x00"), 400, "malformed-json", id="a bare NUL"),
+        pytest.param(with_bike(b"x" * 81), 422, "malformed-request", id="a long id"),
+        pytest.param(with_bike(b"x" * 1_000_000), 422, "malformed-request", id="a very long id"),
+        pytest.param(json.dumps(PATH).encode("utf-16"), 400, "malformed-json", id="UTF-16"),
+        pytest.param(b'{"bike": "a", "bike": "b"}', 422, "malformed-request", id="a key twice"),
+    ],
+)
+def test_a_bad_body_is_a_problem(port: int, body: bytes, status: int, code: str) -> None:
+    assert_problem(ask(port, "POST", "/v1/paths", body), status, code)
+
+
+@pytest.mark.parametrize("path", POSTS)
+def test_a_body_of_ten_megabytes_is_refused(port: int, path: str) -> None:
+    assert_problem(ask(port, "POST", path, b" " * 10_000_000), 413, "body-too-large")
+
+
+@pytest.mark.parametrize("path", POSTS)
+@pytest.mark.parametrize(
+    "kind", ["text/plain", "application/xml", "multipart/form-data; boundary=x", "application", ";", None]
+)
+def test_a_body_of_another_kind_is_refused(port: int, path: str, kind: str | None) -> None:
+    assert_problem(ask(port, "POST", path, json.dumps(PATH).encode(), kind), 415, "not-json")
+
+
+@pytest.mark.parametrize("kind", ["application/json", "Application/JSON; charset=utf-8"])
+def test_json_is_json_however_it_is_written(port: int, kind: str) -> None:
+    assert ask(port, "POST", "/v1/paths", json.dumps(PATH).encode(), kind).status == 200
+
+
+@pytest.mark.parametrize("path", ["/v1/bikes", f"/v1/fitment/{BIKE}/curlew-slim", *POSTS])
+@pytest.mark.parametrize("method", ["OPTIONS", "PUT", "DELETE", "PATCH", "TRACE", "BREW"])
+def test_another_method_is_refused_with_those_that_are_taken(port: int, path: str, method: str) -> None:
+    answer = ask(port, method, path, b"{}")
+    assert_problem(answer, 405, "wrong-method")
+    assert set(answer.headers["allow"].split(", ")) & {"GET", "POST"}
+
+
+@pytest.mark.parametrize(
+    ("path", "status"),
+    [("/v1/bikes", 200), ("/v1/bikes/bittern-2019-plain", 200), ("/v1/bikes/x", 404), ("/v1/paths", 405)],
+)
+def test_head_is_answered_as_get_without_its_body(port: int, path: str, status: int) -> None:
+    head, whole = ask(port, "HEAD", path, kind=None), ask(port, "GET", path, kind=None)
+    assert (head.status, whole.status, head.body) == (status, status, b"")
+    same = {*head.headers} - {"date"}
+    assert {name: head.headers[name] for name in same} == {name: whole.headers[name] for name in same}
+
+
+@pytest.mark.parametrize(
+    "path",
+    ["/v1/bikes/%00", "/v1/bikes/" + "x" * 20_000, "/v1/parts/%ff%fe", "/v1/parts/%ED%A0%80", "/v1/bikes/%2e%2e"],
+)  # fmt: skip
+def test_an_odd_address_is_a_problem(port: int, path: str) -> None:
+    answer = ask(port, "GET", path)
+    assert_problem(answer, answer.status, json.loads(answer.body)["code"])
+    assert answer.status in (404, 422)
+
+
+def test_the_service_goes_on(port: int) -> None:
+    assert ask(port, "GET", "/health/ready").status == 200
