@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from rules.bench import Bench
 from rules.build import Placement
-from rules.electrics import NO_MATE
+from rules.clash import NO_MATE
 from rules.examine import Examination, Examiner
 from rules.laws import HOPEFUL, VERIFIED, Laws
 from rules.mating import faces_mate

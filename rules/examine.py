@@ -7,8 +7,9 @@ from functools import cached_property
 
 from rules.bench import Bench
 from rules.build import Build
-from rules.electrics import Electrics, check_electrics, unchecked_wirings
+from rules.electrics import Electrics, check_electrics
 from rules.things import check_things
+from rules.troubles import unchecked_wirings
 from rules.verdict import Finding, Status
 from rules.wiring import Option
 

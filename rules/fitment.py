@@ -9,17 +9,18 @@ from rules.answer import FitAnswer, PresetMade
 from rules.build import Build, Placement
 from rules.catalog.rule import FlashNeeded, Requires
 from rules.changes import changes_between, feeds_of
+from rules.clash import NO_MATE, NOT_FED
 from rules.desk import Desk, displaced_by
-from rules.electrics import NO_MATE, NO_PRESET, NOT_FED
 from rules.laws import HOPEFUL, Laws
 from rules.money import total
-from rules.plan.master import Schedule, doings_of
 from rules.plan.problem import Demand, Problem
+from rules.plan.schedule import Schedule, doings_of
 from rules.plan.settle import settle
 from rules.plan.solve import Search, conflicting_laws
 from rules.pricing import Doings
 from rules.question import FitQuestion, Fitter, Stage
 from rules.things import CARRIER, HOST, advise
+from rules.troubles import NO_PRESET
 from rules.verdict import Cause, Finding, Status, Verdict
 
 NO_PLACE = "no_place_for_it"

@@ -13,8 +13,8 @@ from rules.errors import MalformedQuestion
 from rules.fitment import news, preset_made
 from rules.laws import HOPEFUL, Laws
 from rules.money import total
-from rules.plan.master import doings_of
 from rules.plan.problem import Demand, Problem
+from rules.plan.schedule import doings_of
 from rules.plan.solve import Outcome, Search, conflicting_laws
 from rules.question import PathQuestion, Want
 from rules.verdict import Cause, Finding, Status

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from rules.build import Build, Placement
 from rules.changes import Feeding, feeding_of, next_feeding
 from rules.desk import Desk
-from rules.plan.master import Schedule
 from rules.plan.problem import Problem
+from rules.plan.schedule import Schedule
 from rules.presets import InForce, in_force_as_found, presets_to_make
 from rules.wiring import Option
 

@@ -14,8 +14,10 @@ from rules.changes import Feeding
 from rules.desk import Desk
 from rules.laws import Law, Laws
 from rules.net import LOOM
-from rules.plan.master import Master, Schedule, Sum, new_solver
+from rules.plan.calendar import Sum, new_solver
+from rules.plan.master import Master
 from rules.plan.problem import Problem
+from rules.plan.schedule import Schedule
 from rules.plan.settle import Settled, State, lost_presets, settle
 from rules.wiring import wirings
 

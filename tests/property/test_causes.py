@@ -12,13 +12,13 @@ from hypothesis import given, settings
 from rules.bench import Bench
 from rules.build import Build, Placement
 from rules.catalog.rule import Clearance, MassLimit, SupplyLimit
-from rules.electrics import _loads
 from rules.examine import Examiner
 from rules.kinds import channel_limit, mass_limit, supply_limit
 from rules.kinds.channel_limit import Load
 from rules.kinds.supply_limit import Supplied
 from rules.scene import Scene
 from rules.things import check_placement
+from rules.troubles import loads_of
 from rules.verdict import Finding, Status
 from rules.wiring import wirings
 from tests.property.masks import known, masked, masked_channel
@@ -159,7 +159,7 @@ def loads(bench: Bench, build: Build) -> list[Load]:
     """Give the loads of the first few wirings of a build."""
     net = bench.net(build, unknown_plugs=True)
     found = [x for x, _ in zip(wirings(net, net.needs(), net.sinks()), range(4), strict=False)]
-    return [load for wiring in found for load in _loads(wiring.feeds)]
+    return [load for wiring in found for load in loads_of(wiring.feeds)]
 
 
 def channel_causes_decide(check, rule, bench, load):

@@ -8,7 +8,7 @@ from random import Random
 from hypothesis import given, settings
 
 from rules.changes import changes_between
-from rules.electrics import unchecked_wirings
+from rules.troubles import unchecked_wirings
 from rules.wiring import Option
 from tests.property.strategies import bench_of, builds, fit_instance, seeds
 

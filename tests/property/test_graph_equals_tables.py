@@ -14,7 +14,6 @@ import pytest
 from rules.bench import Bench
 from rules.build import Build, Placement
 from rules.catalog.rule import Operation
-from rules.electrics import unchecked_wirings
 from rules.engine import Engine
 from rules.graph import (
     Graph,
@@ -37,6 +36,7 @@ from rules.net import Fed
 from rules.pricing import _NOWHERE, Pricer
 from rules.question import FitQuestion
 from rules.tables import rules_of_kind
+from rules.troubles import unchecked_wirings
 from rules.verdict import Verdict
 from rules.wiring import mated_nodes
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from rules.changes import changes_between, feeding_of, next_feeding, rewired_parts
-from rules.electrics import unchecked_wirings
+from rules.troubles import unchecked_wirings
 from tests.unit.catalogs import (
     adapter,
     amplifier,

@@ -19,10 +19,11 @@ from rules.catalog.rule import (
     Requires,
     SupplyLimit,
 )
-from rules.electrics import NO_MATE, NO_PRESET, NOT_FED
+from rules.clash import NO_MATE, NOT_FED
 from rules.explain import cure, sentence
 from rules.fitment import NO_PLACE
 from rules.things import CARRIER, HOST, SLOT, UNKNOWN_WORK
+from rules.troubles import NO_PRESET
 from rules.verdict import Status, Verdict
 from tests.unit.catalogs import (
     UNKNOWN,

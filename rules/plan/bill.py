@@ -1,0 +1,229 @@
+"""The money of a problem as a CP-SAT model: purchases, bundles, labour, presets, resale, waste, budgets. In minor units."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ortools.sat.python import cp_model
+
+from rules.build import Placement
+from rules.plan.calendar import Calendar, Literal, Sum, negated, sum_of
+from rules.pricing import Work
+
+
+class Bill(Calendar):
+    """What the calendar costs."""
+
+    def _presets(self) -> None:
+        """Make room for presets, with what is certain: a new amplifier in a chain needs one, and so does a changed head unit."""
+        chained = {x for x in self.candidates if self._is_chained(x)}
+        heads = [x for x in sorted(self.candidates) if self._is_head(x)]
+        for amplifier in sorted(x for x in self.candidates if self.bench.part(x).kind == "amplifier"):
+            for k in self.visits:
+                offered = self.pricer.service(amplifier, self.problem.stages[k - 1].on) is not None
+                made: Literal = self.model.new_bool_var(f"preset {amplifier} {k}") if offered else 0
+                self.preset[amplifier, k] = made
+                if not isinstance(made, int):
+                    self._clause([negated(made), self.there[amplifier, k]])
+                    self.model.add_implication(made, self.busy[k])
+                if amplifier in chained:
+                    self._must_preset(amplifier, k, made, heads)
+
+    def _must_preset(self, amplifier: Placement, k: int, made: Literal, heads: list[Placement]) -> None:
+        if (amplifier, k) in self.add:
+            self._clause([negated(self.add[amplifier, k]), made])
+        for head in heads:
+            for change in (self.add.get((head, k)), self.remove.get((head, k))):
+                if change is not None:
+                    self._clause([negated(change), negated(self.there[amplifier, k]), made])
+
+    def _is_chained(self, placed: Placement) -> bool:
+        return any(self.bench.selects(rule.subject, placed) for rule in self.bench.tables.preset_chains)
+
+    def _is_head(self, placed: Placement) -> bool:
+        part = self.bench.part(placed)
+        kinds = (self.bench.tables.catalog.parts[host].kind for host in part.host)
+        return part.kind == "head_unit" or "head_unit" in kinds
+
+    def _labour(self) -> None:
+        for k in self.visits:
+            stage = self.problem.stages[k - 1]
+            ordered: dict[Work, list[Literal]] = {}
+            for_presets: dict[Work, list[Literal]] = {}
+            for action, changes, into in (
+                ("add", self.add, ordered),
+                ("remove", self.remove, ordered),
+                ("preset", self.preset, for_presets),
+            ):
+                for (placed, visit), literal in changes.items():
+                    if visit == k:
+                        for work in self.pricer.operations(placed, action):
+                            into.setdefault(work, []).append(literal)
+            for work in sorted({*ordered, *for_presets}, key=str):
+                self._work(
+                    k, work, ordered.get(work, []), for_presets.get(work, []), at_home=stage.fitter == "home"
+                )
+            self._preset_money(k)
+
+    def _work(
+        self, k: int, work: Work, ordered: list[Literal], presets: list[Literal], *, at_home: bool
+    ) -> None:
+        is_home_work = self.pricer.operation(work).home
+        if at_home and not is_home_work and self.problem.strict_home:
+            for literal in ordered:
+                self._clause([negated(literal), *presets])
+        charged = presets if at_home and is_home_work else [*ordered, *presets]
+        done = self.model.new_bool_var(f"{work} {k}")
+        for literal in charged:
+            self._clause([negated(literal), done])
+        price = self.pricer.work_price(work, self.problem.stages[k - 1].on)
+        if charged and price:
+            self.spent[k].append(done * price)
+            self._wasted_work(k, work, done, price)
+
+    def _wasted_work(self, k: int, work: Work, done: cp_model.IntVar, price: int) -> None:
+        """Count a labour line as waste if everything that it served is gone at the end."""
+        if not self.counts_waste:
+            return
+        served = [self.add[x, k] for x in self._served(work) if (x, k) in self.add]
+        served += self._made_room(work, k)
+        staying = [
+            self._both(self.add[x, k], self.there[x, self.problem.last])
+            for x in self._served(work)
+            if (x, k) in self.add
+        ]
+        staying += [
+            self._both(x, self.there[placed, self.problem.last]) for x, placed in self._made_room_for(work, k)
+        ]
+        if not served:
+            return
+        lost = self.model.new_bool_var(f"lost {work} {k}")
+        for literal in served:
+            self._clause([negated(literal), negated(done), lost, *staying])
+        self.waste.append(lost * price)
+
+    def _served(self, work: Work) -> list[Placement]:
+        return [
+            x
+            for x in sorted(self.candidates - self.problem.start)
+            if work in self.pricer.operations(x, "add") or work in self.pricer.operations(x, "preset")
+        ]
+
+    def _made_room(self, work: Work, k: int) -> list[Literal]:
+        return [literal for literal, _ in self._made_room_for(work, k)]
+
+    def _made_room_for(self, work: Work, k: int) -> Iterator[tuple[Literal, Placement]]:
+        for (gone, visit), removed in self.remove.items():
+            if visit == k and work in self.pricer.operations(gone, "remove"):
+                for new in sorted(self.candidates - self.problem.start):
+                    if (new, k) in self.add and self._share_slot(gone, new):
+                        yield self._both(removed, self.add[new, k]), new
+
+    def _share_slot(self, one: Placement, other: Placement) -> bool:
+        return one.place == other.place and self.bench.part(one).slot == self.bench.part(other).slot
+
+    def _preset_money(self, k: int) -> None:
+        stage = self.problem.stages[k - 1]
+        made = [literal for (_, visit), literal in self.preset.items() if visit == k]
+        for (amplifier, visit), literal in self.preset.items():
+            if visit == k and not isinstance(literal, int):
+                price = self.preset_price(amplifier, k)
+                self.spent[k].append(literal * price)
+                self._wasted_preset(amplifier, k, literal, price)
+        found = self.pricer.list_on(stage.on)
+        if stage.fitter == "home" and found is not None and made:
+            sent = self.model.new_bool_var(f"sent {k}")
+            for literal in made:
+                self._clause([negated(literal), sent])
+            self.spent[k].append(sent * found[0].freight)
+
+    def preset_price(self, amplifier: Placement, k: int) -> int:
+        """Give what a preset costs in a visit, with its bench time, freight aside."""
+        on = self.problem.stages[k - 1].on
+        service = self.pricer.service(amplifier, on)
+        price = self.pricer.price(service, on) if service else None
+        return 0 if service is None or price is None else price.amount + self.pricer.bench_price(service, on)
+
+    def _wasted_preset(self, amplifier: Placement, k: int, made: Literal, price: int) -> None:
+        later = [self.preset[amplifier, j] for j in range(k + 1, self.problem.last + 1)]
+        if not later or not self.counts_waste:
+            return
+        void = self.void[amplifier, k] = self.model.new_bool_var(f"void {amplifier} {k}")
+        for literal in (*later, negated(self.there[amplifier, self.problem.last])):
+            self._clause([negated(made), negated(literal), void])
+        self.waste.append(void * price)
+
+    def _purchases(self) -> None:
+        for k in self.visits:
+            on = self.problem.stages[k - 1].on
+            bought = {
+                x: literal
+                for (x, visit), literal in self.add.items()
+                if visit == k and x not in self.problem.free
+            }
+            ways: dict[Placement, list[Literal]] = {x: [] for x in bought}
+            for x in sorted(bought):
+                price = self.pricer.price(x.part, on)
+                if price is not None:
+                    single = self.model.new_bool_var(f"buy {x} {k}")
+                    ways[x].append(single)
+                    self.spent[k].append(single * price.amount)
+                    self._wasted_part(x, k, single, price.amount)
+            self._bundles(k, sorted(bought), ways)
+            for x, literal in bought.items():
+                self.model.add(sum(ways[x]) == literal)
+
+    def _bundles(self, k: int, bought: list[Placement], ways: dict[Placement, list[Literal]]) -> None:
+        on = self.problem.stages[k - 1].on
+        for bundle in self.bench.tables.catalog.parts.values():
+            price = self.pricer.price(bundle.id, on) if bundle.kind == "bundle" else None
+            members = [x for x in bought if x.part in bundle.members]
+            if price is None or not members:
+                continue
+            most = max(sum(1 for x in members if x.part == member) for member in bundle.members)
+            count = self.model.new_int_var(0, most, f"{bundle.id} {k}")
+            self.spent[k].append(count * price.amount)
+            shares = self.pricer.bundle_shares(bundle.id, on)
+            for member in sorted(set(bundle.members)):
+                used: list[Literal] = []
+                for x in members:
+                    if x.part == member:
+                        taken = self.model.new_bool_var(f"{x} in {bundle.id} {k}")
+                        used.append(taken)
+                        ways[x].append(taken)
+                        self._wasted_part(x, k, taken, shares[member])
+                pieces = bundle.members.count(member)
+                self.model.add(sum(used) <= count * pieces)
+                self.waste.append((count * pieces - sum(used)) * shares[member])
+
+    def _wasted_part(self, placed: Placement, k: int, bought: Literal, price: int) -> None:
+        for j in range(k + 1, self.problem.last + 1) if self.counts_waste else ():
+            removed = self.remove.get((placed, j))
+            lost = max(0, price - self.pricer.resale(placed.part, self.problem.stages[j - 1].on))
+            if removed is not None and lost:
+                self.waste.append(self._both(bought, removed) * lost)
+
+    def _resale(self) -> None:
+        for (placed, k), literal in self.remove.items():
+            value = self.pricer.resale(placed.part, self.problem.stages[k - 1].on)
+            if value:
+                self.resale[k].append(literal * value)
+
+    def _budgets(self) -> None:
+        caps: list[tuple[list[int], int]] = [
+            ([k], cap) for k in self.visits if (cap := self.problem.stages[k - 1].budget) is not None
+        ]
+        for year, cap in sorted(self.problem.year_budgets.items()):
+            caps.append(([k for k in self.visits if self.problem.stages[k - 1].on.year == year], cap))
+        if self.problem.budget is not None:
+            caps.append((list(self.visits), self.problem.budget))
+        for visits, cap in caps:
+            spent = sum_of(self._cost_of(k, resale=self.problem.resale_counts) for k in visits)
+            if not isinstance(spent, int):
+                self.model.add(spent <= cap)
+            elif spent > cap:
+                self.model.add_bool_or([])
+
+    def _cost_of(self, k: int, *, resale: bool) -> Sum:
+        spent = sum_of(self.spent[k])
+        return spent - sum_of(self.resale[k]) if resale else spent

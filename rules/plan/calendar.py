@@ -1,0 +1,271 @@
+"""The calendar of a problem as a CP-SAT model: what is there after each visit, and the laws and cuts that it must obey.
+
+Visits are counted from 1; index 0 is the bike before the first visit.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import cast
+
+from ortools.sat.python import cp_model
+
+from rules.build import Build, Placement
+from rules.catalog.part import RUN_KINDS
+from rules.laws import Law
+from rules.plan.problem import Problem
+from rules.pricing import Pricer
+
+WORK_LIMIT = 30.0
+"""Deterministic time that one call of the solver may take: counted work, the same on any machine."""
+
+Literal = cp_model.IntVar | int
+Sum = cp_model.LinearExpr | int
+
+
+class Calendar:
+    """Placements by visit. Of validity it knows only the laws that it has been told."""
+
+    def __init__(self, problem: Problem, pricer: Pricer, *, counts_waste: bool = False) -> None:
+        self.problem = problem
+        self.counts_waste = counts_waste and problem.last > 1
+        self.pricer = pricer
+        self.bench = pricer.bench
+        self.model = cp_model.CpModel()
+        self.visits = range(1, problem.last + 1)
+        self.candidates: set[Placement] = set()
+        self.there: dict[tuple[Placement, int], Literal] = {}
+        self.add: dict[tuple[Placement, int], Literal] = {}
+        self.remove: dict[tuple[Placement, int], Literal] = {}
+        self.preset: dict[tuple[Placement, int], Literal] = {}
+        self.spent: dict[int, list[Sum]] = {k: [] for k in self.visits}
+        self.resale: dict[int, list[Sum]] = {k: [] for k in self.visits}
+        self.waste: list[Sum] = []
+        self.void: dict[tuple[Placement, int], cp_model.IntVar] = {}
+        self.twins: dict[tuple[Placement, int], Literal] = {}
+        self.started: dict[int, cp_model.IntVar] = {}
+        self.busy: dict[int, cp_model.IntVar] = {k: self.model.new_bool_var(f"busy {k}") for k in self.visits}
+
+    def _start(self, placed: Placement) -> None:
+        self.there[placed, 0] = 1
+        for k in self.visits:
+            if placed in self.problem.must_remove and k == 1:
+                self.remove[placed, k] = 1
+            elif self._may_remove(placed, k):
+                self._new_removal(placed, k)
+            gone = sum(self.remove.get((placed, j), 0) for j in range(1, k + 1))
+            self.there[placed, k] = self._equal(f"{placed} {k}", 1 - gone)
+
+    def _candidate(self, placed: Placement) -> None:
+        self.there[placed, 0] = 0
+        for k in self.visits:
+            if self.problem.may_add(placed, k) and self._may_splice(placed):
+                self.add[placed, k] = self.model.new_bool_var(f"add {placed} {k}")
+            if k > 1 and self._may_remove(placed, k):
+                self._new_removal(placed, k)
+            change = sum(
+                self.add.get((placed, j), 0) - self.remove.get((placed, j), 0) for j in range(1, k + 1)
+            )
+            self.there[placed, k] = self._equal(f"{placed} {k}", change)
+            if (placed, k) in self.remove:
+                self.model.add_implication(self.remove[placed, k], self.there[placed, k - 1])
+        self.model.add_at_most_one(self.add[placed, k] for k in self.visits if (placed, k) in self.add)
+
+    def _new_removal(self, placed: Placement, k: int) -> None:
+        self.remove[placed, k] = self.model.new_bool_var(f"remove {placed} {k}")
+
+    def _may_remove(self, placed: Placement, k: int) -> bool:
+        if placed in self.problem.must_remove or not self.problem.may_remove(placed, k):
+            return False
+        return (
+            not self.problem.keeps_wires or not self._is_run(placed) or placed.part in self.problem.rewirable
+        )
+
+    def _is_run(self, placed: Placement) -> bool:
+        return self.bench.part(placed).kind in RUN_KINDS and placed not in self.bench.stock
+
+    def _may_splice(self, placed: Placement) -> bool:
+        spliced = self.problem.keeps_wires and self.bench.part(placed).rewires
+        return not spliced or placed.part in self.problem.rewirable
+
+    def _equal(self, name: str, value: Sum) -> Literal:
+        if isinstance(value, int):
+            return value
+        var = self.model.new_bool_var(name)
+        self.model.add(var == value)
+        return var
+
+    def _busy(self) -> None:
+        for k in self.visits:
+            done = [
+                x for changes in (self.add, self.remove) for (_, visit), x in changes.items() if visit == k
+            ]
+            self._clause([negated(self.busy[k]), *done])
+            for literal in done:
+                self._clause([negated(literal), self.busy[k]])
+
+    def _removals(self) -> None:
+        """Take a part out only where something wanted comes in at the same place, or where the rider lets it go."""
+        wanted = frozenset[Placement]().union(*(demand.options for demand in self.problem.demands))
+        coming: dict[tuple[str, int], list[Literal]] = {}
+        for (placed, k), literal in self.add.items():
+            if placed in wanted:
+                coming.setdefault((placed.place, k), []).append(literal)
+        for (placed, k), removed in self.remove.items():
+            if not self._is_let_go(placed):
+                self._clause([negated(removed), *coming.get((placed.place, k), [])])
+
+    def _is_let_go(self, placed: Placement) -> bool:
+        problem = self.problem
+        return placed in problem.must_remove | problem.may_go or placed.part in problem.rewirable
+
+    def _slots(self) -> None:
+        slots: dict[tuple[str, str], list[Placement]] = {}
+        for placed in sorted(self.candidates):
+            slots.setdefault((placed.place, self.bench.part(placed).slot or ""), []).append(placed)
+        for slot, parts in slots.items():
+            if len(parts) > self.bench.capacity(*slot):
+                for k in self.visits:
+                    self.model.add(sum(self.there[x, k] for x in parts) <= self.bench.capacity(*slot))
+
+    def _demands(self) -> None:
+        for demand in self.problem.demands:
+            for k in range(demand.since, self.problem.last + 1):
+                self._clause(self.there[x, k] for x in sorted(demand.options) if (x, k) in self.there)
+
+    # --- laws and cuts ------------------------------------------------------------------------------------------
+
+    def obey(self, law: Law, *, from_start: bool, switch: cp_model.IntVar | None = None) -> None:
+        """Forbid the builds that break a law, in every visit; before the first change too, if `from_start`.
+
+        Args:
+            switch: A literal under which alone the law counts, for finding out which laws conflict.
+        """
+        if not law.present <= self.candidates:
+            return
+        for k in self.visits:
+            members = [negated(self.there[x, k]) for x in sorted(law.present)]
+            members += [self.there[x, k] for x in sorted(law.repairs & self.candidates)]
+            if not from_start:
+                members.append(negated(self._started(k)))
+            if switch is not None:
+                members.append(negated(switch))
+            self._clause(members)
+
+    def _started(self, k: int) -> Literal:
+        if k in self.started:
+            return self.started[k]
+        started = self.model.new_bool_var(f"started {k}")
+        for j in range(1, k + 1):
+            self.model.add_implication(self.busy[j], started)
+        self.started[k] = started
+        return started
+
+    def forbid(self, steps: dict[int, Build], wired: frozenset[Placement]) -> None:
+        """Forbid these builds (by visit), as far as parts with plugs go, from coming together again."""
+        self._clause(negated(x) for x in self._sameness(steps, wired))
+
+    def require(
+        self,
+        steps: dict[int, Build],
+        wired: frozenset[Placement],
+        ways: Iterable[dict[int, frozenset[Placement]]],
+    ) -> None:
+        """Say that these builds, as far as parts with plugs go, take the presets of one of these ways (by visit)."""
+        chosen: list[Literal] = []
+        for way in ways:
+            literals = [self.preset[amplifier, k] for k, made in way.items() for amplifier in sorted(made)]
+            taken = self.model.new_bool_var("way")
+            for literal in literals:
+                self._clause([negated(taken), literal])
+            chosen.append(taken)
+        self._clause([*chosen, *(negated(x) for x in self._sameness(steps, wired))])
+
+    def lose(
+        self, steps: dict[int, Build], wired: frozenset[Placement], void: Iterable[tuple[Placement, int]]
+    ) -> None:
+        """Say that these builds, as far as parts with plugs go, lose these presets (amplifier and visit), if they are made."""
+        different = [negated(x) for x in self._sameness(steps, wired)]
+        for key in sorted(void):
+            if key in self.void:
+                self._clause([*different, negated(self.preset[key]), self.void[key]])
+
+    def require_preset(self, amplifier: Placement, speaker: Placement, law: tuple[Build, Build]) -> None:
+        """Say that a change of this speaker, which the amplifier feeds with these parts and without those, takes a preset."""
+        present, absent = law
+        for k in self.visits:
+            made = self.preset[amplifier, k]
+            for change, j in ((self.add.get((speaker, k)), k), (self.remove.get((speaker, k)), k - 1)):
+                if change is not None and present <= self.candidates:
+                    twins = frozenset[Placement]().union(*(self.bench.twins(x) for x in present))
+                    fed = [negated(self._any_twin(x, j)) for x in sorted(present - {speaker, amplifier})]
+                    fed += [self.there[x, j] for x in sorted((absent - twins) & self.candidates)]
+                    self._clause([negated(change), negated(self.there[amplifier, k]), *fed, made])
+
+    def _sameness(self, steps: dict[int, Build], wired: frozenset[Placement]) -> list[Literal]:
+        """Give literals that hold together only where these builds come again, or builds that no wiring can tell from them."""
+        classes = {min(self._class(x)): self._class(x) for x in wired & self.candidates}
+        return [
+            literal if members & build else negated(literal)
+            for k, build in steps.items()
+            if k > 0
+            for first, members in sorted(classes.items())
+            for literal in [self._any_twin(first, k)]
+        ]
+
+    def _class(self, placed: Placement) -> frozenset[Placement]:
+        """Give the candidates that may stand for a part in a wiring. What a preset is made for stands for itself."""
+        if (
+            self.bench.part(placed).kind in ("speaker", "amplifier", "head_unit")
+            or self.bench.part(placed).host
+        ):
+            return frozenset({placed})
+        return self.bench.twins(placed) & self.candidates
+
+    def _any_twin(self, placed: Placement, k: int) -> Literal:
+        """Give a literal that holds while the part or a twin of it is there."""
+        members = self._class(placed)
+        if len(members) == 1:
+            return self.there[placed, k]
+        key = (min(members), k)
+        if key not in self.twins:
+            self.twins[key] = self._equal(
+                f"twins {placed} {k}", sum(self.there[x, k] for x in sorted(members))
+            )
+        return self.twins[key]
+
+    def _clause(self, literals: Iterable[Literal]) -> None:
+        members = list(literals)
+        if any(isinstance(x, int) and x == 1 for x in members):
+            return
+        self.model.add_bool_or([x for x in members if not isinstance(x, int)])
+
+    def _both(self, one: Literal, other: Literal) -> Literal:
+        if isinstance(one, int) or isinstance(other, int):
+            return 0 if 0 in (one, other) else (other if isinstance(one, int) else one)
+        both = self.model.new_bool_var("")
+        self.model.add_implication(both, one)
+        self.model.add_implication(both, other)
+        self.model.add_bool_or([both, negated(one), negated(other)])
+        return both
+
+
+def new_solver() -> cp_model.CpSolver:
+    """Give a solver that answers the same on any machine: one worker, a fixed seed, counted work."""
+    solver = cp_model.CpSolver()
+    solver.parameters.num_workers = 1
+    solver.parameters.random_seed = 1
+    # Full linearisation: the money is a cover problem, which linear bounds close quickly (measured on the demo: 5.1 s to 0.3 s).
+    solver.parameters.linearization_level = 2
+    solver.parameters.max_deterministic_time = WORK_LIMIT
+    return solver
+
+
+def sum_of(terms: Iterable[Sum]) -> Sum:
+    """Add up terms."""
+    return cast("Sum", sum(terms))
+
+
+def negated(literal: Literal) -> Literal:
+    """Give the reverse of a literal."""
+    return 1 - literal if isinstance(literal, int) else cast("Literal", literal.negated())

@@ -1,0 +1,186 @@
+"""What is wrong with one wiring of a build: loads, supply, presets, previous work."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Literal
+
+from rules.bench import Bench
+from rules.build import Build, Placement
+from rules.catalog.rule import ChannelLimit
+from rules.kinds import channel_limit, supply_limit
+from rules.kinds.channel_limit import Load
+from rules.kinds.supply_limit import Supplied
+from rules.net import LOOM, Fed, Node, Sink
+from rules.presets import chained, in_force_as_found, presets_to_make
+from rules.scene import Scene
+from rules.things import UNKNOWN_WORK
+from rules.verdict import Cause, Finding, Status
+from rules.wiring import Fedness, Option, wirings
+
+NO_PRESET = "preset_not_offered"
+
+Supply = Literal["none", "growing", "exact"]
+"""What is asked of power kits: nothing; what stays wrong however many amplifiers come; or that all is right as it is."""
+
+
+@dataclass(frozen=True, slots=True)
+class Trouble:
+    """A finding on one wiring. `stays`: it remains, whatever else is fed or mated besides."""
+
+    finding: Finding
+    stays: bool
+
+
+def unchecked_wirings(bench: Bench, build: Build) -> tuple[Option, ...]:
+    """Give every wiring of a build, sound or not: how a bike may be wired that comes into the shop."""
+    net = bench.net(build, unknown_plugs=False)
+    return tuple(Option(x.mates, x.feeds, frozenset()) for x in wirings(net, net.needs(), net.sinks()))
+
+
+class Inspector:
+    """Says what is wrong with one wiring of a build: loads, supply, presets, previous work."""
+
+    def __init__(self, bench: Bench, build: Build, *, unknown_plugs: bool) -> None:
+        self.bench = bench
+        self.unknown_plugs = unknown_plugs
+        self.scene = Scene(bench, build)
+        self.net = bench.net(build, unknown_plugs=unknown_plugs)
+        self.needs = self.net.needs()
+        self.sinks = self.net.sinks()
+        self.supply_needs = frozenset(self._supply_nodes())
+
+    def troubles(self, wiring: Fedness, *, whole: bool, supply: Supply = "exact") -> Iterator[Trouble]:
+        loads = loads_of(wiring.feeds)
+        for load in loads:
+            yield from self.load_troubles_of(load, loads)
+        if supply != "none":
+            yield from self._supply_troubles(wiring, more_may_come=supply == "growing")
+        if whole:
+            yield from self._preset_troubles(wiring)
+        if self.bench.found.unknown_work:
+            yield from self._touched(wiring, loads)
+
+    def load_troubles_of(self, load: Load, loads: list[Load]) -> tuple[Trouble, ...]:
+        """Give what is wrong with one channel; the same loads come up in many wirings, so each is judged once."""
+        driven = frozenset(x.channel.id for x in loads if x.owner == load.owner)
+        key = (load.owner, load.channel.id, load.sinks, driven & set(load.channel.bridges))
+        known = self.bench.load_troubles
+        if key not in known:
+            known[key] = tuple(self._judge_load(load, driven))
+        return known[key]
+
+    def _judge_load(self, load: Load, driven: frozenset[str]) -> Iterator[Trouble]:
+        for rule in self.bench.tables.channel_limits:
+            for finding in channel_limit.check(rule, self.scene, load, driven):
+                yield Trouble(finding, rule.limit != "speaker_power" or finding.status is Status.UNKNOWN)
+            if rule.limit == "speaker_power":
+                for finding in self._too_strong(rule, load):
+                    if finding.status is Status.UNKNOWN:
+                        yield Trouble(finding, stays=True)
+
+    def _supply_troubles(self, wiring: Fedness, *, more_may_come: bool) -> Iterator[Trouble]:
+        for supplied in self._supplied(wiring):
+            for rule in self.bench.tables.supply_limits:
+                if more_may_come and supply_limit.may_grow_into_fuse(rule, self.scene, supplied):
+                    continue
+                yield from (
+                    Trouble(x, stays=True) for x in supply_limit.check_kit(rule, self.scene, supplied)
+                )
+
+    def _preset_troubles(self, wiring: Fedness) -> Iterator[Trouble]:
+        """Refuse an amplifier whose preset would have to be made and that no service serves."""
+        option = Option(wiring.mates, wiring.feeds, self.capped(wiring))
+        for amplifier in sorted(self._never_preset(option)):
+            causes = (self.bench.cause("part.id", amplifier),)
+            yield Trouble(
+                Finding(rule=NO_PRESET, status=Status.REFUSED, present=frozenset({amplifier}), causes=causes),
+                stays=False,
+            )
+
+    def _never_preset(self, option: Option) -> frozenset[Placement]:
+        services = self.bench.tables.services
+        unserved = {
+            x for x in option.capped | chained(self.bench, self.scene.build) if x.part not in services
+        }
+        if not unserved or not self.bench.found.presets:
+            return frozenset(unserved)
+        before = unchecked_wirings(self.bench, self.bench.present) or (None,)
+        to_make = [
+            presets_to_make(self.bench, self.scene.build, option, in_force_as_found(self.bench, x))[0]
+            for x in before
+        ]
+        return frozenset(unserved).intersection(*to_make)
+
+    def _touched(self, wiring: Fedness, loads: list[Load]) -> Iterator[Trouble]:
+        places = self.bench.found.unknown_work
+        known = {
+            frozenset((sink, wiring_feed.mates) for sink, wiring_feed in feeds)
+            for feeds in _present_feeds(self.bench)
+        }
+        for load in loads:
+            fed = frozenset((sink, wiring.feeds[sink].mates) for sink in load.sinks)
+            touching = sorted(sink.speaker.place for sink in load.sinks if sink.speaker.place in places)
+            if touching and fed not in known:
+                cause = Cause(fact=f"places.{touching[0]}.previous_work", of=touching[0], value=None)
+                finding = Finding(
+                    rule=UNKNOWN_WORK, status=Status.UNKNOWN, present=load.placements, causes=(cause,)
+                )
+                yield Trouble(finding, stays=False)
+
+    def capped(self, wiring: Fedness) -> frozenset[Placement]:
+        rules = [rule for rule in self.bench.tables.channel_limits if rule.limit == "speaker_power"]
+        return frozenset(
+            load.owner
+            for load in loads_of(wiring.feeds)
+            for rule in rules
+            for finding in self._too_strong(rule, load)
+            if finding.status is Status.REFUSED
+        )
+
+    def _too_strong(self, rule: ChannelLimit, load: Load) -> Iterator[Finding]:
+        if self.bench.part(load.owner).kind == "amplifier":
+            yield from channel_limit.too_strong(rule, self.scene, load)
+
+    def _supplied(self, wiring: Fedness) -> Iterator[Supplied]:
+        on_kit: dict[Placement, set[Placement]] = {}
+        for pair in wiring.mates:
+            for one, other in (pair, pair[::-1]):
+                if self.is_kit(one.owner) and self._is_supplied(other.owner):
+                    on_kit.setdefault(one.owner, set()).add(other.owner)
+        for kit in sorted(on_kit):
+            yield Supplied(kit=kit, amplifiers=tuple(sorted(on_kit[kit])))
+
+    def _supply_nodes(self) -> Iterator[Node]:
+        for need in self.needs:
+            facing_kit = self._is_supplied(need.owner) and any(
+                self.is_kit(x.owner) for x in self.net.partners[need]
+            )
+            if self.is_kit(need.owner) or facing_kit:
+                yield need
+
+    def is_kit(self, owner: Placement) -> bool:
+        return owner != LOOM and self.bench.part(owner).cable is not None
+
+    def _is_supplied(self, owner: Placement) -> bool:
+        return owner != LOOM and self.bench.part(owner).supply is not None
+
+
+def _present_feeds(bench: Bench) -> Iterator[list[tuple[Sink, Fed]]]:
+    """Give, per channel, what feeds what on the bike now: what nobody touches may stay."""
+    net = bench.net(bench.present, unknown_plugs=True)
+    for wiring in wirings(net, net.needs(), net.sinks()):
+        for load in loads_of(wiring.feeds):
+            yield [(sink, wiring.feeds[sink]) for sink in load.sinks]
+
+
+def loads_of(feeds: dict[Sink, Fed]) -> list[Load]:
+    """Give the channels that feed something, each with all that it feeds."""
+    by_channel: dict[tuple[Placement, str], list[Sink]] = {}
+    for sink, fed in feeds.items():
+        by_channel.setdefault((fed.owner, fed.channel.id), []).append(sink)
+    return [
+        Load(owner=owner, channel=feeds[sinks[0]].channel, sinks=tuple(sorted(sinks)))
+        for (owner, _), sinks in sorted(by_channel.items())
+    ]
