@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from rules.cases import run_cases
 from service.serving import Serving
-from service.terminal.output import hint, say, say_json
+from service.terminal.output import hint, say, say_json, stderr
 
 
 def ask_cases(serving: Serving, *, as_json: bool) -> int:
@@ -12,6 +12,8 @@ def ask_cases(serving: Serving, *, as_json: bool) -> int:
 
     Returns: The exit code: 1 if a case fails, or if there is none.
     """
+    if stderr().is_terminal:
+        hint(f"asking {len(serving.catalog.cases)} cases; a big catalog takes a minute")
     results = run_cases(serving.engine)
     failed = [result for result in results if not result.passed]
     if as_json:

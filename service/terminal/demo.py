@@ -77,6 +77,7 @@ def _tell_next_bike(answer: CarryOverAnswer, catalog: Catalog) -> None:
     rows = [
         (
             catalog.parts[carried.part].name,
+            catalog.places[carried.from_place].name,
             _ANSWERS[carried.answer],
             "\n".join(entry.name for entry in placements_told(carried.extras, catalog)),
             amount(carried.resale, catalog.shop) if carried.resale else "",
@@ -84,7 +85,7 @@ def _tell_next_bike(answer: CarryOverAnswer, catalog: Catalog) -> None:
         for carried in answer.parts
     ]
     title = f"Some years later: {bike_name(answer.next_bike, catalog)}"
-    show_table(title, ("part", "answer", "together with", "fetches used"), rows, money=1)
+    show_table(title, ("part", "from", "answer", "together with", "fetches used"), rows, money=1)
     for carried in answer.parts:
         if carried.findings:
             say(f"{catalog.parts[carried.part].name}:")

@@ -32,8 +32,10 @@ def stderr() -> Console:
 
 def say(*lines: str) -> None:
     """Write sentences of an answer."""
+    console = stdout()
     for line in lines:
-        stdout().print(line, soft_wrap=True)
+        # In a window lines break between words; in a file they are left whole, to be searched.
+        console.print(line, soft_wrap=not console.is_terminal)
 
 
 def hint(*lines: str) -> None:

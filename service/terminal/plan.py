@@ -61,7 +61,7 @@ def _tell_money(plan: Plan, catalog: Catalog) -> None:
         for visit in plan.visits
     ]
     total = ("in all", amount(plan.spent, shop), amount(plan.resale, shop), amount(plan.total, shop))
-    show_table("The money", ("visit", "spent", "fetched", "cost"), [*rows, total], money=3)
+    show_table("The money", ("visit", "spent", "sold on for", "comes to"), [*rows, total], money=3)
 
 
 def tell_proof(plan: Plan, catalog: Catalog) -> None:
@@ -96,12 +96,13 @@ def tell_no_plan(answer: NoPlan, catalog: Catalog) -> None:
         say("There is no way to have all of this:")
     else:
         say("Nobody can say yet: facts are missing.")
-    say(*(f"  - {_demand(conflict)}" for conflict in answer.conflicts))
+    say(*(f"  - {_demand(conflict, catalog)}" for conflict in answer.conflicts))
     if answer.ask:
         say(f"Ask first: {answer.ask}")
     tell_findings(answer.findings, catalog)
     tell_missing(answer.missing)
 
 
-def _demand(conflict: Conflict) -> str:
-    return _DEMANDS[conflict.kind].format(about=conflict.about)
+def _demand(conflict: Conflict, catalog: Catalog) -> str:
+    part = catalog.parts.get(conflict.about)
+    return _DEMANDS[conflict.kind].format(about=part.name if part else conflict.about)

@@ -38,7 +38,8 @@ def work_table(title: str, lines: Iterable[Line], total: int, catalog: Catalog) 
 
 def _name(line: LineTold) -> str:
     # The same work may be done at two places, and would look like a line counted twice.
-    return f"{line.name} ({line.of.place_name})" if line.of and line.kind == "labour" else line.name
+    what = line.name.removesuffix(".")
+    return f"{what} ({line.of.place_name})" if line.of and line.kind == "labour" else what
 
 
 def _quantity(line: LineTold) -> str:
