@@ -7,10 +7,11 @@ from dataclasses import replace
 from rules.answer import CarryOverAnswer, Plan
 from rules.build import AsFound, LedgerEntry
 from rules.catalog.catalog import Catalog
+from rules.explain import sentence
 from service import story
 from service.serving import Serving
 from service.shapes.placement import placements_told
-from service.terminal.fit import FITTING, answer_cells, bike_name, tell_findings, tell_fit
+from service.terminal.fit import FITTING, answer_cells, bike_name, tell_fit
 from service.terminal.output import amount, say, show_table
 from service.terminal.plan import tell_no_plan, tell_plan
 
@@ -86,7 +87,10 @@ def _tell_next_bike(answer: CarryOverAnswer, catalog: Catalog) -> None:
     ]
     title = f"Some years later: {bike_name(answer.next_bike, catalog)}"
     show_table(title, ("part", "from", "answer", "together with", "fetches used"), rows, money=1)
-    for carried in answer.parts:
-        if carried.findings:
-            say(f"{catalog.parts[carried.part].name}:")
-            tell_findings(carried.findings, catalog)
+    # One reason each: what would have to change on the next bike is nobody's question here.
+    reasons = dict.fromkeys(
+        f"  - {sentence(carried.findings[0], catalog)}" for carried in answer.parts if carried.findings
+    )
+    if reasons:
+        say("Why some parts do not go on:", *reasons)
+    say("")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import sys
+import textwrap
 from collections.abc import Iterable
 
 from pydantic import BaseModel
@@ -35,7 +36,13 @@ def say(*lines: str) -> None:
     console = stdout()
     for line in lines:
         # In a window lines break between words; in a file they are left whole, to be searched.
-        console.print(line, soft_wrap=not console.is_terminal)
+        told = _broken(line, console.width) if console.is_terminal else line
+        console.print(told, soft_wrap=True)
+
+
+def _broken(line: str, width: int) -> str:
+    margin = " " * (len(line) - len(line.lstrip(" -")))
+    return textwrap.fill(line, width, subsequent_indent=margin, break_on_hyphens=False)
 
 
 def hint(*lines: str) -> None:
