@@ -52,6 +52,10 @@ class Bench:
         """Tell whether a selector selects a placed part."""
         return self.tables.selects(selector, placed)
 
+    def is_chained(self, placed: Placement) -> bool:
+        """Tell whether an amplifier is only sound with a preset, whatever it feeds."""
+        return any(self.selects(rule.subject, placed) for rule in self.tables.preset_chains)
+
     @cached_property
     def universe(self) -> frozenset[Placement]:
         """Every part at every place of this bike that has its slot, whether it fits or not."""

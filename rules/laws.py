@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import NamedTuple
 
-from rules.build import Build, Placement
+from rules.build import Placement
 from rules.verdict import Finding, Status
 
 
@@ -19,10 +19,6 @@ class Law(NamedTuple):
     present: frozenset[Placement]
     repairs: frozenset[Placement]
     finding: Finding
-
-    def is_broken_by(self, build: Build) -> bool:
-        """Tell whether the law refuses a build."""
-        return self.present <= build and self.repairs.isdisjoint(build)
 
 
 class Laws:
@@ -34,31 +30,20 @@ class Laws:
 
     def __init__(self, counted: frozenset[Status]) -> None:
         self.counted = counted
-        self._by_last: dict[Placement, list[Law]] = {}
         self._by_member: dict[Placement, list[Law]] = {}
-        self._anywhere: list[Law] = []
         self._ordered: list[Law] = []
         self._known: set[tuple[frozenset[Placement], frozenset[Placement]]] = set()
 
-    def learn(self, findings: Iterable[Finding]) -> list[Law]:
-        """Add what these findings teach; give the laws that are new."""
-        new: list[Law] = []
+    def learn(self, findings: Iterable[Finding]) -> None:
+        """Add what these findings teach."""
         for finding in findings:
             key = (finding.present, finding.repairs)
             if finding.status in self.counted and key not in self._known:
                 self._known.add(key)
                 law = Law(*key, finding)
-                new.append(law)
                 self._ordered.append(law)
-                self._shelve(law)
-        return new
-
-    def broken_by(self, build: Build) -> list[Law]:
-        """Give the laws that a build breaks, in a fixed order."""
-        found = [law for law in self._anywhere if law.is_broken_by(build)]
-        for placed in sorted(build):
-            found += [law for law in self._by_last.get(placed, ()) if law.is_broken_by(build)]
-        return found
+                for placed in law.present:
+                    self._by_member.setdefault(placed, []).append(law)
 
     def involving(self, placed: Placement) -> list[Law]:
         """Give the laws that speak of a placement's being there."""
@@ -71,14 +56,6 @@ class Laws:
     def since(self, count: int) -> list[Law]:
         """Give the laws learned after the first `count`."""
         return self._ordered[count:]
-
-    def _shelve(self, law: Law) -> None:
-        if not law.present:
-            self._anywhere.append(law)
-            return
-        self._by_last.setdefault(max(law.present), []).append(law)
-        for placed in law.present:
-            self._by_member.setdefault(placed, []).append(law)
 
 
 VERIFIED = frozenset({Status.REFUSED, Status.UNKNOWN})

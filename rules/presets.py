@@ -44,8 +44,5 @@ def presets_to_make(
 def chained(bench: Bench, build: Build) -> frozenset[Placement]:
     """Give the amplifiers of a build that are only sound with a preset, whatever they feed."""
     return frozenset(
-        placed
-        for placed in build
-        if bench.part(placed).kind == "amplifier"
-        and any(bench.selects(rule.subject, placed) for rule in bench.tables.preset_chains)
+        placed for placed in build if bench.part(placed).kind == "amplifier" and bench.is_chained(placed)
     )

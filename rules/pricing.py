@@ -131,10 +131,6 @@ class Pricer:
         found = self.list_on(on)
         return labour_price(self.operation(work).minutes, found[0].labour_per_hour) if found else 0
 
-    def is_workshop_only(self, work: Work, doings: Doings) -> bool:
-        """Tell whether a home fitter may not do this work (presets aside, which are always the workshop's)."""
-        return not self.operation(work).home and work not in self._preset_work(doings)
-
     def lines(self, doings: Doings) -> tuple[Line, ...] | None:
         """Give every line of a visit; None if something added is not for sale, or a preset is not offered, on that day."""
         bought = self.purchases(doings)

@@ -16,7 +16,7 @@ class Bill(Calendar):
 
     def _presets(self) -> None:
         """Make room for presets, with what is certain: a new amplifier in a chain needs one, and so does a changed head unit."""
-        chained = {x for x in self.candidates if self._is_chained(x)}
+        chained = {x for x in self.candidates if self.bench.is_chained(x)}
         heads = [x for x in sorted(self.candidates) if self._is_head(x)]
         for amplifier in sorted(x for x in self.candidates if self.bench.part(x).kind == "amplifier"):
             for k in self.visits:
@@ -36,9 +36,6 @@ class Bill(Calendar):
             for change in (self.add.get((head, k)), self.remove.get((head, k))):
                 if change is not None:
                     self._clause([negated(change), negated(self.there[amplifier, k]), made])
-
-    def _is_chained(self, placed: Placement) -> bool:
-        return any(self.bench.selects(rule.subject, placed) for rule in self.bench.tables.preset_chains)
 
     def _is_head(self, placed: Placement) -> bool:
         part = self.bench.part(placed)

@@ -254,7 +254,7 @@ class Search:
     def _fed_by(self, build: Build, speaker: Placement, amplifier: Placement) -> tuple[Build, Build] | None:
         """Give with which parts there, and which not, the speaker is fed by this amplifier in every wiring; None if it is not."""
         bench = self.desk.bench
-        if not self._is_chained(amplifier):
+        if not bench.is_chained(amplifier):
             return None
         net = bench.net(build, unknown_plugs=False)
         sinks = [x for x in net.sinks() if x.speaker == speaker]
@@ -268,10 +268,6 @@ class Search:
             x for node in net.askers([], sinks) for x in bench.mateable(net.place(node), net.faces[node])
         }
         return present, frozenset(absent) - build
-
-    def _is_chained(self, amplifier: Placement) -> bool:
-        tables = self.desk.bench.tables
-        return any(tables.selects(rule.subject, amplifier) for rule in tables.preset_chains)
 
     def _wired(self, schedule: Schedule) -> frozenset[Placement]:
         """Give the parts on which wirings and presets depend: those with plugs, waking tags, or a host."""
