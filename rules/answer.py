@@ -18,7 +18,8 @@ ChangeKind = Literal["kept", "connected", "released", "inserted", "extracted", "
 class Change:
     """What happens to a connection, or to a part's wires, from one build to the next.
 
-    `first` and `second` name the two connectors, `PART@PLACE:CONNECTOR` or `loom:CONNECTOR`.
+    `first` and `second` name the two connectors, `PART@PLACE:CONNECTOR` or `loom:CONNECTOR`. Of what is rewired, `first` is
+    the part that is pulled out or spliced in; or, where a zone is moved, the channel that fed it, with `second` the one that does.
     """
 
     kind: ChangeKind
@@ -54,6 +55,7 @@ class FitAnswer:
     `findings` holds what refuses (or leaves open, with the facts to measure); `extras` and `presets` what is needed besides;
     `lines` and `total` the money of the part with its extras at the question's date, None if it cannot be had.
     `alternatives` are other places and parts that were checked and do fit. `places` has one answer for every place.
+    `rewires` tells of a yes whether something laid or fed earlier is cut, pulled out or moved for it.
     """
 
     verdict: Verdict
@@ -69,6 +71,7 @@ class FitAnswer:
     advice: tuple[Finding, ...] = ()
     changes: tuple[Change, ...] = ()
     feeds: tuple[Feed, ...] = ()
+    rewires: bool = False
     missing: tuple[Cause, ...] = ()
     ask: str = ""
     alternatives: tuple[Placement, ...] = ()
@@ -91,6 +94,7 @@ class CartAnswer:
     advice: tuple[Finding, ...] = ()
     changes: tuple[Change, ...] = ()
     feeds: tuple[Feed, ...] = ()
+    rewires: bool = False
     missing: tuple[Cause, ...] = ()
     ask: str = ""
 

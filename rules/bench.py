@@ -19,7 +19,7 @@ from rules.catalog.rule import Provides
 from rules.conditions import evaluate
 from rules.errors import MalformedQuestion
 from rules.mating import Face, faces_mate
-from rules.net import LOOM, Net, Node
+from rules.net import LOOM, Net, Node, Wiring, mate
 from rules.tables import Tables, rules_of_kind
 from rules.verdict import Cause
 from rules.wires import Wires, wires_of_loom
@@ -43,6 +43,11 @@ class Bench:
         self._candidates: dict[tuple[Selector, str | None], frozenset[Placement]] = {}
         self.load_troubles: dict[object, tuple[Any, ...]] = {}
         self._mateable: dict[tuple[str, Face], frozenset[Placement]] = {}
+
+    @cached_property
+    def seen(self) -> Wiring:
+        """The mated plugs that somebody has seen on this bike."""
+        return frozenset(mate(Node.named(one), Node.named(other)) for one, other in self.found.wiring)
 
     def part(self, placed: Placement) -> Part:
         """Give the part of a placement."""

@@ -49,7 +49,7 @@ class AsFound:
     """What is known of one rider's own bike beyond its model.
 
     `presets` names the amplifiers whose preset is in force. `unknown_work` names places where somebody did something that
-    nobody recorded.
+    nobody recorded, `wiring` mated plugs that somebody has seen, as `PART@PLACE:CONNECTOR` or `loom:CONNECTOR`.
     """
 
     fitted: tuple[LedgerEntry, ...] = ()
@@ -57,6 +57,7 @@ class AsFound:
     presets: frozenset[str] = field(default_factory=frozenset)
     unknown_work: frozenset[str] = field(default_factory=frozenset)
     measured: tuple[Measured, ...] = ()
+    wiring: frozenset[tuple[str, str]] = field(default_factory=frozenset)
 
     def present(self, stock: Iterable[Placement]) -> Build:
         """Give the placements on the bike now: stock, less what is gone, plus what was fitted."""

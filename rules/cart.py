@@ -123,5 +123,6 @@ def _cart(bike: str, arrangement: frozenset[Placement], answer: FitAnswer) -> Ca
         advice=answer.advice,
         changes=answer.changes,
         feeds=answer.feeds,
+        rewires=answer.rewires,
         missing=answer.missing,
     )

@@ -53,6 +53,8 @@ def changes_between(
             yield Change(kind=kind, first=str(pair[0]), second=str(pair[1]))  # type: ignore[arg-type]
     for placed in sorted(rewired_parts(bench, before, after)):
         yield Change(kind="rewired", first=str(placed), second="")
+    for was_fed, is_fed in moved_channels(bench, old, after, new) if old else ():
+        yield Change(kind="rewired", first=was_fed, second=is_fed)
 
 
 def _kind(
@@ -71,8 +73,8 @@ def _kind(
             return "inserted"
         if _goes_between(pair, now, was, after) or _was_split(pair, was, now, after):
             return "extracted"
-        moved = one in was or other in was
-        return "re-plugged" if moved and _are_in(pair, before) else "connected"
+        moved = _has_lost(one, was, now) or _has_lost(other, was, now)
+        return "re-plugged" if moved and _are_in(pair, before) and _are_in(pair, after) else "connected"
     if _was_split(pair, now, was, before):
         return None  # told by the two "inserted" connections that took its place
     return "released"
@@ -100,8 +102,21 @@ def _was_split(
     return other in was.get(one, ()) and any(owner not in before and owner != LOOM for owner in owners)
 
 
+def _has_lost(node: Node, was: Mapping[Node, tuple[Node, ...]], now: Mapping[Node, tuple[Node, ...]]) -> bool:
+    return not set(was.get(node, ())) <= set(now.get(node, ()))
+
+
 def _are_in(pair: Mate, build: Build) -> bool:
     return all(node.owner == LOOM or node.owner in build for node in pair)
+
+
+def replugged_parts(before: Build, old: Option | None, after: Build, new: Option) -> frozenset[Placement]:
+    """Give the parts that stay and have a plug which moves, or into which one moves."""
+    if old is None:
+        return frozenset()
+    was, now = mated_nodes(old.mates), mated_nodes(new.mates)
+    moved = [x for x in new.mates - old.mates if _kind(x, was, now, before, after) == "re-plugged"]
+    return frozenset(node.owner for pair in moved for node in pair if node.owner != LOOM)
 
 
 def rewired_parts(bench: Bench, before: Build, after: Build) -> frozenset[Placement]:
@@ -133,6 +148,17 @@ def _sources(sinks: Iterable[Sink], option: Option) -> dict[Side, tuple[Placemen
         (sink.speaker.place, sink.side): (option.feeds[sink].owner, option.feeds[sink].channel.id)
         for sink in sinks
     }
+
+
+def moved_channels(bench: Bench, old: Option, after: Build, new: Option) -> list[tuple[str, str]]:
+    """Give each amplifier channel off which a zone side is moved, with the channel that feeds it instead."""
+    was, now = _sources(old.feeds.keys(), old), _sources(new.feeds.keys(), new)
+    moved = {
+        (f"{was[side][0]}:{was[side][1]}", f"{now[side][0]}:{now[side][1]}")
+        for side in was.keys() & now.keys()
+        if _is_amplifier(bench, was[side][0]) and not _is_kept(bench, was[side], now[side], after)
+    }
+    return sorted(moved)
 
 
 def next_feeding(bench: Bench, feeding: Feeding, after: Build, option: Option) -> Feeding | None:

@@ -6,7 +6,7 @@ from collections import OrderedDict
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import date
-from functools import wraps
+from functools import partial, wraps
 from threading import RLock
 from typing import Concatenate, ParamSpec, TypeVar
 
@@ -20,9 +20,10 @@ from rules.desk import Desk
 from rules.errors import MalformedQuestion, UnknownBike, UnknownPart, UnknownPlace
 from rules.fitment import fit_anywhere, fit_at
 from rules.path import plan_path
+from rules.present import WIRINGS_ASKED, as_seen, check_seen, plugs_to_look_at
 from rules.question import CarryOverQuestion, CartQuestion, FitQuestion, Fitter, PathQuestion, Want
 from rules.tables import Tables
-from rules.verdict import Verdict
+from rules.verdict import Cause, Verdict
 
 DESKS_KEPT = 256
 """Bikes whose tables and learned laws are kept; forgetting one costs time, never an answer."""
@@ -61,29 +62,42 @@ class Engine:
         self._know_part(question.part)
         self._know_place(question.place)
         self._know_found(question.found)
-        answers = [self._fit(replace(question, bike=bike)) for bike in self.bikes_meant(question.bike)]
+        undecided = FitAnswer(
+            verdict=Verdict.NOT_VERIFIED, bike=question.bike, part=question.part, place=question.place
+        )
+        answers = [
+            self._once_per_wiring(
+                bike,
+                question.found,
+                partial(_fit, question=replace(question, bike=bike)),
+                lambda x: (x.verdict, x.place, x.extras, x.presets, x.rewires, x.total),
+                lambda plugs: replace(undecided, missing=plugs),
+            )
+            for bike in self.bikes_meant(question.bike)
+        ]
         if len({(x.verdict, x.place, x.extras, x.presets) for x in answers}) == 1:
             return replace(answers[0], bike=question.bike)
-        return FitAnswer(
-            verdict=Verdict.NOT_VERIFIED,
-            bike=question.bike,
-            part=question.part,
-            place=question.place,
-            ask=self._ask(question.bike),
-        )
+        return replace(undecided, ask=self._ask(question.bike))
 
     @_one_at_a_time
     def cart(self, question: CartQuestion) -> CartAnswer:
         """Answer whether parts are together complete and free of conflicts on a bike."""
         self._know_wants(question.wants)
         self._know_found(question.found)
+        undecided = CartAnswer(verdict=Verdict.NOT_VERIFIED, bike=question.bike)
         answers = [
-            check_cart(self.desk(bike, question.found), replace(question, bike=bike))
+            self._once_per_wiring(
+                bike,
+                question.found,
+                partial(check_cart, question=replace(question, bike=bike)),
+                lambda x: (x.verdict, x.placed, x.extras, x.presets, x.rewires, x.total),
+                lambda plugs: replace(undecided, missing=plugs),
+            )
             for bike in self.bikes_meant(question.bike)
         ]
         if len({(x.verdict, x.placed, x.extras, x.presets) for x in answers}) == 1:
             return replace(answers[0], bike=question.bike)
-        return CartAnswer(verdict=Verdict.NOT_VERIFIED, bike=question.bike, ask=self._ask(question.bike))
+        return replace(undecided, ask=self._ask(question.bike))
 
     @_one_at_a_time
     def path(self, question: PathQuestion) -> Plan | NoPlan:
@@ -99,7 +113,13 @@ class Engine:
         for placed in sorted(question.locked | question.may_go):
             self._know_place(placed.place)
         answers = [
-            plan_path(self.desk(bike, question.found), replace(question, bike=bike))
+            self._once_per_wiring(
+                bike,
+                question.found,
+                partial(plan_path, question=replace(question, bike=bike)),
+                _way,
+                lambda plugs: NoPlan(reason="not_verified", missing=plugs),
+            )
             for bike in self.bikes_meant(question.bike)
         ]
         if all(_same_path(x, answers[0]) for x in answers):
@@ -179,11 +199,25 @@ class Engine:
                 )
         return desk
 
-    def _fit(self, question: FitQuestion) -> FitAnswer:
-        desk = self.desk(question.bike, question.found)
-        if question.place is None:
-            return fit_anywhere(desk, question)
-        return fit_at(desk, question, question.place)
+    def _once_per_wiring(
+        self,
+        bike: str,
+        found: AsFound,
+        ask: Callable[[Desk], T],
+        told: Callable[[T], object],
+        undecided: Callable[[tuple[Cause, ...]], T],
+    ) -> T:
+        """Ask once for each way in which the bike may be wired now; where the answers differ, say which plugs to look at."""
+        desk = self.desk(bike, found)
+        wirings = desk.examiner.present_wirings
+        check_seen(desk.bench, wirings)
+        if len(wirings) <= 1:
+            return ask(desk)
+        if len(wirings) <= WIRINGS_ASKED:
+            answers = [ask(self.desk(bike, as_seen(found, wiring))) for wiring in wirings]
+            if len({told(answer) for answer in answers}) == 1:
+                return answers[0]
+        return undecided(plugs_to_look_at(desk.bench, wirings))
 
     def _ask(self, bike: str) -> str:
         return self.catalog.ambiguous[bike].ask if bike in self.catalog.ambiguous else ""
@@ -212,9 +246,19 @@ class Engine:
             raise UnknownPlace(place, self.catalog.places)
 
 
+def _fit(desk: Desk, question: FitQuestion) -> FitAnswer:
+    if question.place is None:
+        return fit_anywhere(desk, question)
+    return fit_at(desk, question, question.place)
+
+
+def _way(answer: Plan | NoPlan) -> object:
+    if isinstance(answer, NoPlan):
+        return answer.reason
+    return answer.total, tuple((x.adds, x.removes) for x in answer.visits)
+
+
 def _same_path(one: Plan | NoPlan, other: Plan | NoPlan) -> bool:
     if isinstance(one, Plan) and isinstance(other, Plan):
-        return one.total == other.total and [(x.adds, x.removes) for x in one.visits] == [
-            (x.adds, x.removes) for x in other.visits
-        ]
+        return _way(one) == _way(other)
     return one == other

@@ -9,7 +9,7 @@ from rules.bench import Bench
 from rules.build import Build
 from rules.electrics import Electrics, check_electrics
 from rules.things import check_things
-from rules.troubles import unchecked_wirings
+from rules.troubles import present_wirings
 from rules.verdict import Finding, Status
 from rules.wiring import Option
 
@@ -43,7 +43,7 @@ class Examiner:
     @cached_property
     def present_wirings(self) -> tuple[Option, ...]:
         """Give every way in which the bike may be wired now, sound or not."""
-        return unchecked_wirings(self.bench, self.bench.present)
+        return present_wirings(self.bench)
 
     def examine(self, build: Build) -> Examination:
         """Give every finding on a build, and its sound wirings."""

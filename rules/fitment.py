@@ -160,10 +160,20 @@ def _as_asked(inquiry: Inquiry) -> FitAnswer | None:
     desk = inquiry.desk
     if not desk.examine(inquiry.build).is_valid:
         return None
-    nothing: frozenset[Placement] = frozenset()
-    schedule = Schedule(builds=(desk.bench.present, inquiry.build), presets=(nothing, nothing))
-    ways = settle(desk, inquiry.problem(), schedule).ways
-    return _yes(inquiry, schedule) if any(not way.presets[1] for way in ways) else None
+    problem, builds, nothing = (
+        inquiry.problem(),
+        (desk.bench.present, inquiry.build),
+        (frozenset[Placement](),) * 2,
+    )
+    bare = Schedule(builds=builds, presets=nothing, replugs=nothing)
+    schedules = [
+        replace(bare, replugs=way.replugs) for way in settle(desk, problem, bare).ways if not any(way.presets)
+    ]
+
+    def labour(schedule: Schedule) -> int:
+        return total(desk.pricer.labour_lines(doings_of(schedule, problem, 1)))
+
+    return _yes(inquiry, min(schedules, key=labour)) if schedules else None
 
 
 def _open_or_refused(inquiry: Inquiry) -> FitAnswer:
@@ -255,7 +265,10 @@ def _yes(inquiry: Inquiry, schedule: Schedule) -> FitAnswer:
     extras = tuple(sorted(schedule.adds(1) - inquiry.asked))
     doings = doings_of(schedule, problem, 1)
     lines = None if doings.owned and not inquiry.own else desk.pricer.lines(doings)
-    way = next(x for x in settle(desk, problem, schedule).ways if x.presets[1] <= schedule.presets[1])
+    ways = settle(desk, problem, schedule).ways
+    way = min(
+        (x for x in ways if x.takes_no_more_than(schedule.presets, schedule.replugs)), key=lambda x: x.rewired
+    )
     option, before = way.options[1] or way.options[0], way.options[0]
     assert option is not None or build == desk.bench.present  # noqa: S101 - a valid new build has a wiring
     return replace(
@@ -271,6 +284,7 @@ def _yes(inquiry: Inquiry, schedule: Schedule) -> FitAnswer:
         if option
         else (),
         feeds=feeds_of(desk.bench, option) if option else (),
+        rewires=way.rewired,
     )
 
 

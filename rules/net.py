@@ -22,6 +22,13 @@ class Node(NamedTuple):
     owner: Placement
     connector: str
 
+    @classmethod
+    def named(cls, name: str) -> Node:
+        """Read `PART@PLACE:CONNECTOR`, or `loom:CONNECTOR`; what is written otherwise names nothing on any bike."""
+        owner, _, connector = name.partition(":")
+        part, _, place = owner.partition("@")
+        return cls(Placement(part, place), connector)
+
     def __str__(self) -> str:
         return f"loom:{self.connector}" if self.owner == LOOM else f"{self.owner}:{self.connector}"
 

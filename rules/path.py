@@ -114,7 +114,7 @@ def _visit(desk: Desk, problem: Problem, outcome: Outcome, k: int) -> Visit:
     schedule, way = outcome.schedule, outcome.way
     assert schedule is not None  # noqa: S101 - only called on an outcome with a schedule
     assert way is not None  # noqa: S101
-    exact = replace(schedule, presets=way.presets)
+    exact = replace(schedule, presets=way.presets, replugs=way.replugs)
     doings = doings_of(exact, problem, k)
     lines = desk.pricer.lines(doings)
     if lines is None:

@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
+from functools import cached_property
 from typing import NamedTuple
 
 from rules.bench import Bench
@@ -34,13 +35,14 @@ class Work(NamedTuple):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Doings:
-    """What is done in one visit. `owned` are the additions that need not be bought."""
+    """What is done in one visit. `owned` are the additions that need not be bought, `replugs` parts with a plug that moves."""
 
     on: date
     fitter: Fitter
     adds: frozenset[Placement]
     removes: frozenset[Placement]
     presets: frozenset[Placement] = frozenset()
+    replugs: frozenset[Placement] = frozenset()
     owned: frozenset[Placement] = frozenset()
 
 
@@ -98,6 +100,7 @@ class Pricer:
         for action, placements in (
             ("add", doings.adds),
             ("remove", doings.removes),
+            ("replug", doings.replugs),
             ("preset", doings.presets),
         ):
             for placed in placements:
@@ -119,6 +122,11 @@ class Pricer:
             shared = self._tear_down(name for rule in own for name in rule.after)
             self._operations[key] = frozenset(Work(rule.id, placed) for rule in own) | shared
         return self._operations[key]
+
+    @cached_property
+    def charged_replugs(self) -> frozenset[Placement]:
+        """Give the placements for which moving a plug is an operation of its own."""
+        return frozenset(x for x in self.bench.universe | self.bench.present if self.operations(x, "replug"))
 
     def operation(self, work: Work) -> Operation:
         """Give the rule behind a piece of work."""

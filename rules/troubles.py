@@ -39,6 +39,11 @@ def unchecked_wirings(bench: Bench, build: Build) -> tuple[Option, ...]:
     return tuple(Option(x.mates, x.feeds, frozenset()) for x in wirings(net, net.needs(), net.sinks()))
 
 
+def present_wirings(bench: Bench) -> tuple[Option, ...]:
+    """Give every way in which the bike may be wired now, sound or not, as far as nobody has seen otherwise."""
+    return tuple(x for x in unchecked_wirings(bench, bench.present) if bench.seen <= x.mates)
+
+
 class Inspector:
     """Says what is wrong with one wiring of a build: loads, supply, presets, previous work."""
 
@@ -106,7 +111,7 @@ class Inspector:
         }
         if not unserved or not self.bench.found.presets:
             return frozenset(unserved)
-        before = unchecked_wirings(self.bench, self.bench.present) or (None,)
+        before = present_wirings(self.bench) or (None,)
         to_make = [
             presets_to_make(self.bench, self.scene.build, option, in_force_as_found(self.bench, x))[0]
             for x in before
@@ -171,7 +176,7 @@ def _present_feeds(bench: Bench) -> Iterator[list[tuple[Sink, Fed]]]:
     """Give, per channel, what feeds what on the bike now: what nobody touches may stay."""
     net = bench.net(bench.present, unknown_plugs=True)
     for wiring in wirings(net, net.needs(), net.sinks()):
-        for load in loads_of(wiring.feeds):
+        for load in loads_of(wiring.feeds) if bench.seen <= wiring.mates else ():
             yield [(sink, wiring.feeds[sink]) for sink in load.sinks]
 
 

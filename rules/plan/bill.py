@@ -42,6 +42,12 @@ class Bill(Calendar):
         kinds = (self.bench.tables.catalog.parts[host].kind for host in part.host)
         return part.kind == "head_unit" or "head_unit" in kinds
 
+    def _replugs(self) -> None:
+        """Make room for plugs that move, where that costs something; which ones do, cuts will say."""
+        for placed in sorted(self.candidates & self.pricer.charged_replugs):
+            for k in self.visits:
+                self.replug[placed, k] = self.model.new_bool_var(f"replug {placed} {k}")
+
     def _labour(self) -> None:
         for k in self.visits:
             stage = self.problem.stages[k - 1]
@@ -50,6 +56,7 @@ class Bill(Calendar):
             for action, changes, into in (
                 ("add", self.add, ordered),
                 ("remove", self.remove, ordered),
+                ("replug", self.replug, ordered),
                 ("preset", self.preset, for_presets),
             ):
                 for (placed, visit), literal in changes.items():

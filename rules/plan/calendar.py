@@ -14,6 +14,7 @@ from rules.build import Build, Placement
 from rules.catalog.part import RUN_KINDS
 from rules.laws import Law
 from rules.plan.problem import Problem
+from rules.plan.schedule import ByVisit
 from rules.pricing import Pricer
 
 WORK_LIMIT = 30.0
@@ -38,6 +39,7 @@ class Calendar:
         self.add: dict[tuple[Placement, int], Literal] = {}
         self.remove: dict[tuple[Placement, int], Literal] = {}
         self.preset: dict[tuple[Placement, int], Literal] = {}
+        self.replug: dict[tuple[Placement, int], Literal] = {}
         self.spent: dict[int, list[Sum]] = {k: [] for k in self.visits}
         self.resale: dict[int, list[Sum]] = {k: [] for k in self.visits}
         self.waste: list[Sum] = []
@@ -169,12 +171,13 @@ class Calendar:
         self,
         steps: dict[int, Build],
         wired: frozenset[Placement],
-        ways: Iterable[dict[int, frozenset[Placement]]],
+        ways: Iterable[tuple[ByVisit, ByVisit]],
     ) -> None:
-        """Say that these builds, as far as parts with plugs go, take the presets of one of these ways (by visit)."""
+        """Say that these builds, as far as parts with plugs go, take the presets and re-pluggings of one of these ways."""
         chosen: list[Literal] = []
-        for way in ways:
-            literals = [self.preset[amplifier, k] for k, made in way.items() for amplifier in sorted(made)]
+        for presets, replugs in ways:
+            literals = [self.preset[x, k] for k, made in enumerate(presets) for x in sorted(made)]
+            literals += [self.replug[x, k] for k, moved in enumerate(replugs) for x in sorted(moved)]
             taken = self.model.new_bool_var("way")
             for literal in literals:
                 self._clause([negated(taken), literal])

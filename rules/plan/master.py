@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 from ortools.sat.python import cp_model
 
 from rules.build import Placement
 from rules.plan.bill import Bill
 from rules.plan.calendar import Literal, Sum, new_solver, sum_of
-from rules.plan.schedule import Schedule
+from rules.plan.schedule import ByVisit, Schedule
 
 PIECE, LATER = 2**44, 2**35
 """Weights of one change more and of one visit later: sixty changes in six visits never add up to the next weight above."""
@@ -31,6 +31,7 @@ class Master(Bill):
         self._removals()
         self._demands()
         self._presets()
+        self._replugs()
         self._labour()
         self._purchases()
         self._resale()
@@ -88,15 +89,17 @@ class Master(Bill):
             frozenset(x for x in self.candidates if holds(self.there[x, k]))
             for k in range(self.problem.last + 1)
         )
-        presets = (
-            frozenset[Placement](),
-            *(
-                frozenset(x for (x, visit), literal in self.preset.items() if visit == k and holds(literal))
-                for k in self.visits
-            ),
-        )
+
+        def by_visit(found: Mapping[tuple[Placement, int], Literal]) -> ByVisit:
+            return tuple(
+                frozenset(x for (x, visit), literal in found.items() if visit == k and holds(literal))
+                for k in range(self.problem.last + 1)
+            )
+
         void = frozenset(key for key, literal in self.void.items() if holds(literal))
-        return Schedule(builds=builds, presets=presets, void=void)
+        return Schedule(
+            builds=builds, presets=by_visit(self.preset), replugs=by_visit(self.replug), void=void
+        )
 
 
 def _fingerprint(name: str) -> int:

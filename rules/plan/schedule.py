@@ -1,4 +1,4 @@
-"""What a search proposes: the build after each visit, and the presets made in it."""
+"""What a search proposes: the build after each visit, the presets made in it, and the parts that are re-plugged."""
 
 from __future__ import annotations
 
@@ -8,13 +8,20 @@ from rules.build import Build, Placement
 from rules.plan.problem import Problem
 from rules.pricing import Doings
 
+ByVisit = tuple[frozenset[Placement], ...]
+"""Placements by visit; index 0, before the first, is empty."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Schedule:
-    """A solution: the build after each visit (index 0: before the first), the presets made in each, and those counted as lost."""
+    """A solution: the build after each visit (index 0: before the first), and what else each takes.
+
+    `presets` are those made, `replugs` the parts whose re-plugging is paid, `void` the presets counted as lost.
+    """
 
     builds: tuple[Build, ...]
-    presets: tuple[frozenset[Placement], ...]
+    presets: ByVisit
+    replugs: ByVisit
     void: frozenset[tuple[Placement, int]] = frozenset()
 
     def adds(self, visit: int) -> frozenset[Placement]:
@@ -36,5 +43,6 @@ def doings_of(schedule: Schedule, problem: Problem, visit: int) -> Doings:
         adds=adds,
         removes=schedule.removes(visit),
         presets=schedule.presets[visit],
+        replugs=schedule.replugs[visit],
         owned=adds & problem.free,
     )

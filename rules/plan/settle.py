@@ -1,29 +1,38 @@
-"""The wirings and presets of a schedule: whether its builds follow one another without rewiring, and which presets that takes."""
+"""The wirings of a schedule: whether its builds follow without rewiring, which presets that takes, and what is re-plugged."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from rules.build import Build, Placement
-from rules.changes import Feeding, feeding_of, next_feeding
+from rules.changes import Feeding, feeding_of, next_feeding, replugged_parts, rewired_parts
 from rules.desk import Desk
+from rules.net import Wiring
 from rules.plan.problem import Problem
-from rules.plan.schedule import Schedule
+from rules.plan.schedule import ByVisit, Schedule
 from rules.presets import InForce, in_force_as_found, presets_to_make
 from rules.wiring import Option
-
-Presets = tuple[frozenset[Placement], ...]
 
 
 @dataclass(frozen=True, slots=True)
 class State:
-    """Where a schedule may stand after a visit: the wiring chosen, what feeds what, the presets in force; and how it came there."""
+    """Where a schedule may stand after a visit: the wiring chosen, what feeds what, the presets in force; and how it came there.
+
+    `replugs` are the parts whose re-plugging costs something, `rewired` tells whether a step so far was rewiring.
+    """
 
     options: tuple[Option | None, ...]
     feeding: Feeding
     in_force: InForce
-    presets: Presets
+    presets: ByVisit
+    replugs: ByVisit
+    rewired: bool = False
+
+    def takes_no_more_than(self, presets: ByVisit, replugs: ByVisit) -> bool:
+        """Tell whether these presets and re-pluggings are enough for this way."""
+        needed, given = (*self.presets, *self.replugs), (*presets, *replugs)
+        return all(need <= made for need, made in zip(needed, given, strict=True))
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,21 +44,27 @@ class Settled:
 
 
 def settle(desk: Desk, problem: Problem, schedule: Schedule) -> Settled:
-    """Choose wirings for all builds of a schedule, in every way that differs in presets."""
+    """Choose wirings for all builds of a schedule, in every way that differs in presets and in what is re-plugged."""
     states = _first(desk)
     for visit in range(1, problem.last + 1):
         before, after = schedule.builds[visit - 1], schedule.builds[visit]
         if before == after:
-            states = [
-                State((*x.options, x.options[-1]), x.feeding, x.in_force, (*x.presets, frozenset()))
-                for x in states
-            ]
+            states = [_unchanged(x) for x in states]
             continue
-        found = [new for state in states for new in _step(desk, problem, state, after, visit)]
-        states = _distinct(found)
+        found = [new for state in states for new in _step(desk, problem, state, (before, after), visit)]
+        states = _distinct(desk, found)
         if not states:
             return Settled((), visit)
     return Settled(tuple(states))
+
+
+def _unchanged(state: State) -> State:
+    return replace(
+        state,
+        options=(*state.options, state.options[-1]),
+        presets=(*state.presets, frozenset()),
+        replugs=(*state.replugs, frozenset()),
+    )
 
 
 def lost_presets(state: State) -> frozenset[tuple[Placement, int]]:
@@ -68,29 +83,47 @@ def lost_presets(state: State) -> frozenset[tuple[Placement, int]]:
 
 
 def _first(desk: Desk) -> list[State]:
-    none: Presets = (frozenset(),)
+    none: ByVisit = (frozenset(),)
     options = desk.examiner.present_wirings
     if not options:
-        return [State((None,), Feeding(()), frozenset(), none)]
-    return _distinct([State((x,), feeding_of(x), in_force_as_found(desk.bench, x), none) for x in options])
+        return [State((None,), Feeding(()), frozenset(), none, none)]
+    found = [State((x,), feeding_of(x), in_force_as_found(desk.bench, x), none, none) for x in options]
+    return _distinct(desk, found)
 
 
-def _step(desk: Desk, problem: Problem, state: State, after: Build, visit: int) -> Iterator[State]:
+def _step(
+    desk: Desk, problem: Problem, state: State, builds: tuple[Build, Build], visit: int
+) -> Iterator[State]:
+    before, after = builds
     on = problem.stages[visit - 1].on
     for option in desk.examiner.examine(after).options:
-        feeding = state.feeding
-        if problem.keeps_wires:
-            followed = next_feeding(desk.bench, state.feeding, after, option)
-            if followed is None:
-                continue
-            feeding = followed
+        followed = next_feeding(desk.bench, state.feeding, after, option)
+        if followed is None and problem.keeps_wires:
+            continue
         made, in_force = presets_to_make(desk.bench, after, option, state.in_force)
         if all(desk.pricer.service(x, on) for x in made):
-            yield State((*state.options, option), feeding, in_force, (*state.presets, made))
+            moved = replugged_parts(before, state.options[-1], after, option)
+            yield State(
+                options=(*state.options, option),
+                feeding=followed or feeding_of(option),
+                in_force=in_force,
+                presets=(*state.presets, made),
+                replugs=(*state.replugs, moved & desk.pricer.charged_replugs),
+                rewired=state.rewired or followed is None or bool(rewired_parts(desk.bench, before, after)),
+            )
 
 
-def _distinct(states: list[State]) -> list[State]:
-    kept: dict[tuple[Feeding, InForce, Presets], State] = {}
+def _distinct(desk: Desk, states: list[State]) -> list[State]:
+    kept: dict[tuple[Feeding, InForce, ByVisit, ByVisit, bool, Wiring], State] = {}
     for state in states:
-        kept.setdefault((state.feeding, state.in_force, state.presets), state)
+        key = (state.feeding, state.in_force, state.presets, state.replugs, state.rewired)
+        kept.setdefault((*key, _plugs_that_count(desk, state)), state)
     return list(kept.values())
+
+
+def _plugs_that_count(desk: Desk, state: State) -> Wiring:
+    """Give the mates on which the price of a later step may depend: none where re-plugging costs nothing."""
+    option = state.options[-1]
+    if option is None or not desk.pricer.charged_replugs:
+        return frozenset()
+    return option.mates

@@ -211,13 +211,9 @@ class Search:
             return None
         if not all(self.desk.examiner.examine(build).options for build in builds):
             # Open builds of a hopeful search may have no sound wiring to settle.
-            return State((), Feeding(()), frozenset(), schedule.presets)
+            return State((), Feeding(()), frozenset(), schedule.presets, schedule.replugs)
         settled = settle(self.desk, self.problem, schedule)
-        ways = [
-            way
-            for way in settled.ways
-            if all(need <= made for need, made in zip(way.presets, schedule.presets, strict=True))
-        ]
+        ways = [x for x in settled.ways if x.takes_no_more_than(schedule.presets, schedule.replugs)]
         if not ways:
             self._cut(schedule, settled)
             return None
@@ -237,7 +233,7 @@ class Search:
         for cut in self._preset_cuts(schedule, settled):
             self._add_cut(cut)
         steps = dict(enumerate(schedule.builds))
-        ways = [dict(enumerate(way.presets)) for way in settled.ways]
+        ways = [(way.presets, way.replugs) for way in settled.ways]
         self._add_cut(lambda master: master.require(steps, wired, ways))
 
     def _preset_cuts(self, schedule: Schedule, settled: Settled) -> list[Callable[[Master], None]]:

@@ -60,7 +60,10 @@ class CartAsked(Asked):
 
 
 class CartTold(Told):
-    """Whether a cart is whole: where everything goes, what is missing, what conflicts, and the money."""
+    """Whether a cart is whole: where everything goes, what is missing, what conflicts, and the money.
+
+    `rewires` tells whether something laid or fed earlier is cut, pulled out or moved for it.
+    """
 
     release: ReleaseNamed
     verdict: Verdict
@@ -80,6 +83,7 @@ class CartTold(Told):
     advice: tuple[FindingTold, ...]
     changes: tuple[ChangeTold, ...]
     feeds: tuple[FeedTold, ...]
+    rewires: bool
 
     @classmethod
     def from_domain(cls, answer: CartAnswer, question: CartQuestion, serving: Serving) -> Self:
@@ -104,4 +108,5 @@ class CartTold(Told):
             advice=findings_told(answer.advice, catalog),
             changes=changes_told(answer.changes),
             feeds=feeds_told(answer.feeds, catalog),
+            rewires=answer.rewires,
         )

@@ -89,7 +89,8 @@ class FitTold(Told):
 
     `place` is where it goes, or the best of all places asked. `extras` and `presets` are needed besides;
     `displaced` has to go; `missing` are the facts to measure. `total_minor` is what the part with all that
-    comes to, null where it cannot be had.
+    comes to, null where it cannot be had. `rewires` tells whether something laid or fed earlier is cut, pulled out
+    or moved for it.
     """
 
     verdict: Verdict
@@ -111,6 +112,7 @@ class FitTold(Told):
     advice: tuple[FindingTold, ...]
     changes: tuple[ChangeTold, ...]
     feeds: tuple[FeedTold, ...]
+    rewires: bool
     alternatives: tuple[PlacementTold, ...]
     places: tuple[PlaceFitTold, ...]
 
@@ -137,6 +139,7 @@ class FitTold(Told):
             advice=findings_told(answer.advice, catalog),
             changes=changes_told(answer.changes),
             feeds=feeds_told(answer.feeds, catalog),
+            rewires=answer.rewires,
             alternatives=placements_told(answer.alternatives, catalog),
             places=tuple(PlaceFitTold.from_domain(place, catalog) for place in answer.places),
         )
