@@ -9,7 +9,7 @@ from math import floor, lcm
 from rules.build import Placement
 from rules.catalog.condition import All, AnyOf, Comparison, Fitted, Not
 from rules.question import FitQuestion
-from tests.oracle.reading import Node, World, exact, known
+from tests.oracle.reading import Mate, Node, World, exact, known
 
 
 class Facts:
@@ -18,7 +18,7 @@ class Facts:
     def __init__(self, world: World, question: FitQuestion, base: frozenset[Placement]) -> None:
         self.world, self.question, self.base = world, question, base
         self.lines: list[str] = []
-        self.names: dict[object, str] = {}
+        self.edges: dict[str, Mate] = {}
         self.formulas = 0
         self.resale, self.undoable = 0, True
         removed = world.present - base
@@ -33,6 +33,7 @@ class Facts:
         self._checks()
         self._sums()
         self._plugs()
+        self._wired_now()
         self._channels()
         self._presets()
         self._kits()
@@ -68,9 +69,15 @@ class Facts:
                 ("in_chain", self.world.part(one).kind == "head_unit"),
                 ("supplied", self.world.part(one).supply),
                 ("kit", self.world.part(one).cable),
+                ("splices", self.world.part(one).rewires),
+                ("run", self._is_run(one)),
             ):
                 if holds:
                     self.say(name, one)
+
+    def _is_run(self, one: Placement) -> bool:
+        """Tell whether a part runs through the bike and did not leave the works with it."""
+        return self.world.part(one).kind in {"harness", "power_kit"} and one not in self.world.stock
 
     # Formulas -------------------------------------------------------------------------------------
 
@@ -263,23 +270,31 @@ class Facts:
     def _plugs(self) -> None:
         nodes = self.world.nodes(self.universe)
         for node in nodes:
-            self.say("accepts", _name(node), self.world.connector(node).accepts)
+            self.say("accepts", node.name, self.world.connector(node).accepts)
             if node.owner is None:
-                self.say("loom_node", _name(node))
+                self.say("loom_node", node.name)
             else:
-                self.say("node", _name(node), node.owner)
+                self.say("node", node.name, node.owner)
                 if self.world.connector(node).needed:
-                    self.say("needed", _name(node))
+                    self.say("needed", node.name)
         for one, two in combinations(nodes, 2):
             if self.world.mate(one, two):
-                edge = f"{_name(one)} - {_name(two)}"
-                self.say("edge", edge, _name(one), _name(two))
+                edge = f"{one.name} - {two.name}"
+                self.edges[edge] = frozenset((one, two))
+                self.say("edge", edge, one.name, two.name)
                 if self.world.unknown_mate(one, two):
                     self.say("vague_edge", edge)
         for owner in [None, *self.universe]:
             for fed, feeding in self.world.links(owner).items():
-                here, there = _name(Node(owner, fed.connector)), _name(Node(owner, feeding.connector))
-                self.say("link", here, fed.lane, fed.side, there, feeding.lane, feeding.side)
+                here, there = Node(owner, fed.connector), Node(owner, feeding.connector)
+                self.say("link", here.name, fed.lane, fed.side, there.name, feeding.lane, feeding.side)
+
+    def _wired_now(self) -> None:
+        if self.world.now is not None:
+            self.say("wired")
+            for edge, mate in self.edges.items():
+                if mate in self.world.now:
+                    self.say("now", edge)
 
     # Channels and speakers ------------------------------------------------------------------------
 
@@ -294,8 +309,6 @@ class Facts:
         for one in self.universe:
             for channel in self.world.part(one).channels:
                 self._channel(one, channel, scale)
-                if self.world.found.unknown_work and one in self.world.present:
-                    self.say("recalled", f"{one} {channel.id}")
 
     def _sink(self, sink, ohm, scale: int) -> None:
         name = f"{sink.speaker} {sink.side}"
@@ -304,10 +317,11 @@ class Facts:
             "sink",
             name,
             sink.speaker,
-            _name(Node(sink.speaker, "terminals")),
+            Node(sink.speaker, "terminals").name,
             "drive",
             sink.side if paired else None,
         )
+        self.say("zone", name, f"{sink.speaker.place} {sink.side}")
         self._known_or_vague(name, "conductance", "vague_ohm", None if ohm is None else int(scale / ohm))
         limit = exact(self.world.part(sink.speaker).speaker.rms_w)
         self._known_or_vague(name, "bears", "vague_bears", None if limit is None else int(limit))
@@ -321,7 +335,8 @@ class Facts:
     def _channel(self, one: Placement, channel, scale: int) -> None:
         name, (plug, lane) = f"{one} {channel.id}", channel.output.split(".")
         self.say("of", name, one)
-        self.say("out", _name(Node(one, plug)), lane, name)
+        self.say("called", name, channel.id)
+        self.say("out", Node(one, plug).name, lane, name)
         lowest, watts = exact(channel.min_ohm), known(channel.watts)
         self._known_or_vague(
             name, "most_conductance", "vague_min", None if lowest is None else floor(scale / lowest)
@@ -394,8 +409,8 @@ class Facts:
             if one not in self.world.present:
                 self.say("price", one, prices.prices.get(one.part, 0))
                 tears |= self._work(one, "add", prices, home=home)
-            elif one in removed:
-                tears |= self._work(one, "remove", prices, home=home)
+            else:
+                tears |= self._work(one, "remove" if one in removed else "replug", prices, home=home)
         for name in tears:
             if not home or not self.world.rule(name).home:
                 self.say("tear_down", name, self._worth(self.world.rule(name).minutes, prices))
@@ -432,20 +447,20 @@ class Facts:
             tears = self._reached(rule, one)
             reached |= tears
             for name in tears:
-                if action == "add":
-                    self.say("reaches", one, name)
-                else:
+                if action == "remove":
                     self.say("torn_by_removal", name)
+                else:
+                    self.say({"add": "reaches", "replug": "reaches_by_replug"}[action], one, name)
             if not home or not rule.home:
                 self._line(one, rule, action, prices)
         return reached
 
     def _line(self, one: Placement, rule, action: str, prices) -> None:
         amount = self._worth(rule.minutes, prices)
-        if action == "add":
-            self.say("work", one, rule.id, amount)
-        else:
+        if action == "remove":
             self.resale -= amount
+        else:
+            self.say({"add": "work", "replug": "rework"}[action], one, rule.id, amount)
 
     def _services(self, prices, *, home: bool) -> None:
         for one in self.universe:
@@ -484,10 +499,6 @@ def _static(condition, compare):
             values = [_static(one, compare) for one in condition.any]
             return True if True in values else None if None in values else False
     raise AssertionError(condition)
-
-
-def _name(node: Node) -> str:
-    return f"{node.owner or 'loom'}:{node.connector}"
 
 
 def _tenths(value) -> int | None:

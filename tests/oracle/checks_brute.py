@@ -10,7 +10,7 @@ from rules.catalog.condition import All, AnyOf, Comparison, Condition, Fitted, N
 from rules.catalog.part import Channel
 from tests.oracle.reading import World, exact, known
 from tests.oracle.three import every, opposite, some
-from tests.oracle.wirings_brute import Feed, Wiring, wirings
+from tests.oracle.wirings_brute import Feed, Wiring, present_wirings
 
 # Conditions ---------------------------------------------------------------------------------------
 
@@ -231,9 +231,7 @@ def _is_familiar(world: World, wiring: Wiring, channel) -> bool:
     feeds = _feeds_of(wiring, channel)
     if not any(feed.sink.speaker.place in world.found.unknown_work for feed in feeds):
         return True
-    if "present wirings" not in world.memory:
-        world.memory["present wirings"] = wirings(world, world.present)
-    return any(feeds == _feeds_of(before, channel) for before in world.memory["present wirings"])
+    return any(feeds == _feeds_of(before, channel) for before in present_wirings(world))
 
 
 def _feeds_of(wiring: Wiring, channel) -> set[Feed]:

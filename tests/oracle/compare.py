@@ -9,7 +9,7 @@ from __future__ import annotations
 import argparse
 import json
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Sequence
 from multiprocessing import get_context
 from typing import Any, NamedTuple
 
@@ -22,24 +22,31 @@ from tests.oracle.generate import PathInstance, VerdictInstance, path_instance, 
 
 
 class Compared(NamedTuple):
-    """One instance: whether all agree, the answer in a word, and what each said."""
+    """One instance: whether all agree, the answer in a word, what each said, and what is remarkable about it."""
 
     number: int
     agree: bool
     word: str
     said: dict[str, object]
+    notes: tuple[str, ...] = ()
+
+
+def _notes(*, pays_replugs: bool, is_split: bool) -> tuple[str, ...]:
+    notes = {"pays re-plug labour": pays_replugs, "present wirings differ": is_split}
+    return tuple(note for note, holds in notes.items() if holds)
 
 
 # Verdicts -----------------------------------------------------------------------------------------
 
 
 class Fit(NamedTuple):
-    """What is compared of a verdict: money and pieces only where the oracle can name them."""
+    """What is compared of a verdict: all but itself only where the oracle can name them."""
 
     verdict: str
     place: str | None = None
     cost: int | None = None
     pieces: int | None = None
+    rewires: bool | None = None
 
 
 def declared(catalog, question: FitQuestion) -> Fit:
@@ -51,29 +58,26 @@ def _as_fit(question: FitQuestion, judged: verdicts.Judged | verdicts_brute.Judg
     if judged.cost is None:
         return Fit(str(judged.verdict))
     pieces = judged.pieces if judged.verdict == Verdict.FITS_WITH else 0
-    return Fit(str(judged.verdict), judged.place, judged.cost, pieces)
-
-
-def enumerated(catalog, question: FitQuestion) -> Fit:
-    """Try every set of extras."""
-    return _as_fit(question, verdicts_brute.judge(catalog, question))
+    return Fit(str(judged.verdict), judged.place, judged.cost, pieces, judged.rewires)
 
 
 def _engine_fit(answer: FitAnswer, oracle: Fit) -> Fit:
     """Take from the engine's answer what the oracle could tell as well."""
     if oracle.cost is None:
         return Fit(str(answer.verdict))
-    return Fit(str(answer.verdict), answer.place, answer.total, len(answer.extras) + len(answer.presets))
+    pieces = len(answer.extras) + len(answer.presets)
+    return Fit(str(answer.verdict), answer.place, answer.total, pieces, answer.rewires)
 
 
 def compare_verdict(number: int, instance: VerdictInstance, *, engine: bool) -> Compared:
     """Compare one verdict."""
     catalog, question = instance.catalog, instance.question
-    oracle = declared(catalog, question)
-    said: dict[str, object] = {"declared": oracle, "enumerated": enumerated(catalog, question)}
+    oracle, tried = declared(catalog, question), verdicts_brute.judge(catalog, question)
+    said: dict[str, object] = {"declared": oracle, "enumerated": _as_fit(question, tried)}
     if engine:
         said["engine"] = _attempt(lambda: _engine_fit(Engine(catalog).fit(question), oracle))
-    return Compared(number, len(set(said.values())) == 1, oracle.verdict, said)
+    notes = _notes(pays_replugs=tried.pays_replugs, is_split=tried.is_split)
+    return Compared(number, len(set(said.values())) == 1, oracle.verdict, said, notes)
 
 
 # Paths --------------------------------------------------------------------------------------------
@@ -94,14 +98,16 @@ def _engine_path(catalog, question: PathQuestion) -> tuple[int, int, int] | str 
 def compare_path(number: int, instance: PathInstance, *, engine: bool) -> Compared:
     """Compare one path: total cost, number of visits, waste; or that there is none."""
     catalog, question = instance.catalog, instance.question
-    said: dict[str, object] = {}
-    for name, oracle in (("enumerated", paths_brute), ("constraints", paths_cpsat)):
-        found = oracle.cheapest_path(catalog, question)
-        said[name] = None if found is None else tuple(found)
+    told, solved = paths_brute.tell(catalog, question), paths_cpsat.cheapest_path(catalog, question)
+    said: dict[str, object] = {
+        "enumerated": told.outcome and tuple(told.outcome),
+        "constraints": solved and tuple(solved),
+    }
     if engine:
         said["engine"] = _attempt(lambda: _engine_path(catalog, question))
     word = _path_word(said["enumerated"])
-    return Compared(number, len(set(said.values())) == 1, word, said)
+    notes = _notes(pays_replugs=told.pays_replugs, is_split=told.is_split)
+    return Compared(number, len(set(said.values())) == 1, word, said, notes)
 
 
 def _path_word(found) -> str:
@@ -138,9 +144,12 @@ def run(kind: str, seed: int, instances: int, *, engine: bool, jobs: int) -> lis
         return pool.map(_one, tasks, chunksize=10)
 
 
-def _print_stats(kind: str, results: Iterable[Compared]) -> None:
-    counts = Counter(result.word for result in results)
-    print(f"{kind}: " + ", ".join(f"{word} {count}" for word, count in counts.most_common()))
+def _print_stats(kind: str, results: Sequence[Compared]) -> None:
+    for counted in (
+        Counter(result.word for result in results),
+        Counter(note for result in results for note in result.notes),
+    ):
+        print(f"{kind}: " + ", ".join(f"{word} {count}" for word, count in counted.most_common()))
 
 
 def _show(kind: str, seed: int, number: int, *, engine: bool) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cached_property
 from typing import Any
 
 from rules.build import Placement
@@ -105,18 +106,26 @@ class Money:
         operations = self.world.rules("operation")
         served: dict[str, list[Any]] = {}
         for one in self.path.universe:
-            for action, change in (("add", self.path.add), ("remove", self.path.remove)):
-                for rule in operations:
-                    if (
-                        rule.action == action
-                        and self.world.selects_placed(rule.subject, one)
-                        and self._may(rule, one)
-                    ):
-                        self._job(rule, one, action, change[one, stage], stage, at_home=at_home)
-                        for name in self._before(rule, one):
-                            served.setdefault(name, []).append((one, action, change[one, stage]))
+            for rule in operations:
+                if rule.action in self._changes and self._selects(rule, one):
+                    change = self._changes[rule.action](one, stage)
+                    self._job(rule, one, rule.action, change, stage, at_home=at_home)
+                    for name in self._before(rule, one):
+                        served.setdefault(name, []).append((one, rule.action, change))
         for name, jobs in served.items():
             self._tear_down(self.world.rule(name), jobs, stage, at_home=at_home)
+
+    @cached_property
+    def _changes(self):
+        """Give for each action the literal that it is done."""
+        return {
+            "add": lambda one, stage: self.path.add[one, stage],
+            "remove": lambda one, stage: self.path.remove[one, stage],
+            "replug": self.path.wires.replugged,
+        }
+
+    def _selects(self, rule, one: Placement):
+        return self.world.selects_placed(rule.subject, one) and self._may(rule, one)
 
     def _may(self, rule, one: Placement):
         return self.path.things.when(rule.when, one, 0, sure=False)
@@ -133,6 +142,8 @@ class Money:
     def _serves(self, one: Placement, action: str, stage: int) -> list[Placement]:
         if action == "add":
             return [one]
+        if action == "replug":
+            return []  # The placement was there before: this labour is for nothing that was added.
         return [
             other
             for other in self.path.universe
@@ -186,8 +197,7 @@ class Money:
                 self._spend(stage, price, literal)
                 self._lose(price, literal, self.logic.neg(self._lasts(one, stage)))
             for rule in self.world.rules("operation"):
-                chosen = rule.action == "preset" and self.world.selects_placed(rule.subject, one)
-                if chosen and self._may(rule, one):
+                if rule.action == "preset" and self._selects(rule, one):
                     self._spend(stage, self._work(rule.minutes), literal)
                     self._lose(self._work(rule.minutes), literal, self.path.add[one, stage], self._gone(one))
 

@@ -13,7 +13,7 @@ from ortools.sat.python import cp_model
 
 from rules.build import Placement
 from tests.oracle.cpsat_logic import Logic
-from tests.oracle.reading import End, Node, Sink, exact, known
+from tests.oracle.reading import End, Mate, Node, Sink, exact, known
 
 
 class Way(NamedTuple):
@@ -28,13 +28,24 @@ Drive = tuple[Sink, Way]
 """A sink and the way in which it is fed."""
 
 
-class Wires:
-    """Adds wirings to a path model. `feeds[channel, sink, stage]` is a literal."""
+class Standing(NamedTuple):
+    """One wiring of the bike as it stands, and how it feeds every sink."""
 
-    def __init__(self, path, *, present: list[set[Drive]] | None = None) -> None:
+    mates: frozenset[Mate]
+    drives: frozenset[Drive]
+
+
+class Wires:
+    """Adds wirings to a path model. `feeds[channel, sink, stage]` is a literal.
+
+    Stage 0 is wired as `standing` says; not at all if that is None, and in any way while the standing ones are looked for.
+    """
+
+    def __init__(self, path, standing: Standing | None, *, looking: bool = False) -> None:
         self.path, self.world, self.logic = path, path.world, path.logic
-        self.present = _present_wirings(self.world) if present is None else present
-        self.wired_now = bool(self.present)
+        self.standing = standing
+        self._replugs: dict[Any, Any] = {}
+        self.wired_now = looking or standing is not None
         self._draw_mates()
         self._draw_feeds()
         for stage in path.stages:
@@ -57,6 +68,8 @@ class Wires:
     def _draw_mates(self) -> None:
         logic, path = self.logic, self.path
         self.mated = {(pair, stage): logic.fresh() for pair in self.pairs for stage in range(path.last + 1)}
+        if self.standing is not None:
+            self.mated |= {(pair, 0): pair in self.standing.mates for pair in self.pairs}
         for stage in range(path.last + 1):
             for pair in self.pairs:
                 for node in pair:
@@ -174,15 +187,11 @@ class Wires:
                 for (sink, way, when), literal in self.taken.items()
                 if when == stage and (way.source, way.channel) == channel
             }
-            alike = [
-                self.logic.all_of(
-                    [one if drive in before else self.logic.neg(one) for drive, one in mine.items()]
-                )
-                for before in self.present
-            ]
-            self.logic.demand(
-                self.logic.any_of(alike), where=[self.logic.any_of(doubted), self.path.started[stage]]
+            before = self.standing.drives if self.standing else frozenset()
+            alike = self.logic.all_of(
+                [one if drive in before else self.logic.neg(one) for drive, one in mine.items()]
             )
+            self.logic.demand(alike, where=[self.logic.any_of(doubted), self.path.started[stage]])
 
     def _ohm(self, sink: Sink):
         return exact(self.world.part(sink.speaker).speaker.impedance_ohm)
@@ -291,6 +300,46 @@ class Wires:
                     self.logic.demand(
                         self.logic.neg(self.logic.all_of(here)), where=[self.path.started[stage]]
                     )
+
+    # Re-plugging ----------------------------------------------------------------------------------
+
+    def replugged(self, one: Placement, stage: int):
+        """Give a literal: a plug of this placement, which stays, is in a re-plugged mate."""
+        mine = [pair for pair in self.pairs if any(node.owner == one for node in pair)]
+        return self.logic.any_of([self._is_replugged(pair, stage) for pair in mine])
+
+    def _is_replugged(self, pair: Mate, stage: int):
+        key = pair, stage
+        if key not in self._replugs:
+            was_in = [self.path.here[node.owner, stage - 1] for node in pair if node.owner]
+            is_new = [self.mated[pair, stage], self.logic.neg(self.mated[pair, stage - 1])]
+            loses = self.logic.any_of([self._loses(node, stage) for node in pair])
+            closes = self.logic.any_of(
+                [
+                    self.logic.all_of([self.path.remove[one, stage], *self._hung_between(one, pair, stage)])
+                    for one in self.path.universe
+                ]
+            )
+            self._replugs[key] = self.logic.all_of([*is_new, *was_in, loses, self.logic.neg(closes)])
+        return self._replugs[key]
+
+    def _loses(self, node: Node, stage: int):
+        lost = [
+            self.logic.all_of([self.mated[pair, stage - 1], self.logic.neg(self.mated[pair, stage])])
+            for pair in self.pairs
+            if node in pair
+        ]
+        return self.logic.any_of(lost)
+
+    def _hung_between(self, one: Placement, pair: Mate, stage: int):
+        """Give for each of two plugs a literal: it was mated with this placement."""
+        for node in pair:
+            with_it = [
+                self.mated[other, stage - 1]
+                for other in self.pairs
+                if node in other and any(end.owner == one for end in other - {node})
+            ]
+            yield self.logic.any_of(with_it)
 
     # Rewiring -------------------------------------------------------------------------------------
 
@@ -414,17 +463,20 @@ class Wires:
         return chain
 
 
-def _present_wirings(world) -> list[set[Drive]]:
-    """Give how every sink is fed in each wiring of the present build: the model without any visits."""
+def standing_wirings(world) -> list[Standing]:
+    """Give the wirings of the present build that hold what somebody has seen: the model without any visits."""
     here = {(one, 0): True for one in world.present}
     bare = SimpleNamespace(
         world=world, logic=Logic(), stages=range(0), last=0, universe=sorted(world.present), here=here
     )
-    wires = Wires(bare, present=[set()])
+    wires = Wires(bare, None, looking=True)
     solver, seen = cp_model.CpSolver(), _Wirings(wires)
     solver.parameters.enumerate_all_solutions = True
     solver.solve(bare.logic.model, seen)
-    return seen.found
+    return sorted(
+        (one for one in seen.found if world.may_be_wired(one.mates)),
+        key=lambda one: sorted(sorted(node.name for node in mate) for mate in one.mates),
+    )
 
 
 class _Wirings(cp_model.CpSolverSolutionCallback):
@@ -433,11 +485,12 @@ class _Wirings(cp_model.CpSolverSolutionCallback):
     def __init__(self, wires: Wires) -> None:
         super().__init__()
         self.wires = wires
-        self.found: list[set[Drive]] = []
+        self.found: set[Standing] = set()
 
     def on_solution_callback(self) -> None:
-        taken = self.wires.taken.items()
-        self.found.append({(sink, way) for (sink, way, _), one in taken if self._is_true(one)})
+        taken, mated = self.wires.taken.items(), self.wires.mated.items()
+        drives = frozenset((sink, way) for (sink, way, _), one in taken if self._is_true(one))
+        self.found.add(Standing(frozenset(pair for (pair, _), one in mated if self._is_true(one)), drives))
 
     def _is_true(self, literal) -> bool:
         return literal if isinstance(literal, bool) else self.boolean_value(literal)

@@ -9,7 +9,7 @@ from fractions import Fraction
 from itertools import product
 from math import floor
 
-from rules.build import Placement
+from rules.build import Build, Placement
 from tests.oracle.checks_brute import holds
 from tests.oracle.reading import World
 
@@ -30,6 +30,15 @@ class Work:
     operation: str
     amount: int
     serves: frozenset[Placement]
+
+
+@dataclass(frozen=True)
+class Step:
+    """What comes in, what goes out, and what stays and has plugs moved."""
+
+    added: Build
+    removed: Build
+    replugged: Build = frozenset()
 
 
 @dataclass(frozen=True)
@@ -56,14 +65,14 @@ def half_up(amount: Fraction) -> int:
     return floor(amount + Fraction(1, 2))
 
 
-def bill(world: World, day: date, fitter: str, added, removed, presets, *, path: bool) -> Bill | None:
+def bill(world: World, day: date, fitter: str, step: Step, presets, *, path: bool) -> Bill | None:
     """Give the bill of a stage; None if it cannot be had: not sold, or, in a path, not for a home fitter."""
-    prices = world.price_list(day)
+    prices, added = world.price_list(day), step.added
     if prices is None or not all(world.for_sale(placement.part, day) for placement in added):
         return None
     if not all(world.services(amplifier.part, day) for amplifier in presets):
         return None
-    work = _fitting(world, day, added, removed)
+    work = _fitting(world, day, step)
     if fitter == "home":
         work = [line for line in work if not world.rule(line.operation).home]
     if path and fitter == "home" and work:
@@ -73,7 +82,7 @@ def bill(world: World, day: date, fitter: str, added, removed, presets, *, path:
         (*work, *_preset_work(world, day, added, presets)),
         {amplifier: _preset_price(world, day, amplifier) for amplifier in presets},
         prices.freight if presets and fitter == "home" else 0,
-        {placement: prices.resale.get(placement.part, 0) for placement in removed},
+        {placement: prices.resale.get(placement.part, 0) for placement in step.removed},
     )
 
 
@@ -137,14 +146,22 @@ def _operations(world: World, action: str, placement: Placement):
             yield rule
 
 
-def _fitting(world: World, day: date, added, removed) -> list[Work]:
+def _jobs(world: World, step: Step):
+    """Give every action on a placement, with the added placements that it serves."""
+    for placement in sorted(step.added):
+        yield "add", placement, frozenset([placement])
+    for placement in sorted(step.removed):
+        slot = world.slot(placement)
+        yield "remove", placement, frozenset(other for other in step.added if world.slot(other) == slot)
+    for placement in sorted(step.replugged):
+        # No added placement is selected or followed here, so this work serves none, and is never lost with one.
+        yield "replug", placement, frozenset()
+
+
+def _fitting(world: World, day: date, step: Step) -> list[Work]:
     lines: list[Work] = []
     teardown: dict[str, set[Placement]] = {}
-    jobs = [("add", placement, frozenset([placement])) for placement in sorted(added)]
-    for placement in sorted(removed):
-        successors = frozenset(other for other in added if world.slot(other) == world.slot(placement))
-        jobs.append(("remove", placement, successors))
-    for action, placement, serves in jobs:
+    for action, placement, serves in _jobs(world, step):
         for rule in _operations(world, action, placement):
             lines.append(Work(rule.id, _priced(world, day, rule.minutes), serves))
             _take_down(world, rule, placement, serves, teardown)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from itertools import combinations, product
 from typing import Any, NamedTuple
@@ -10,9 +10,20 @@ from typing import Any, NamedTuple
 from rules.build import Build, Placement
 from rules.question import PathQuestion
 from tests.oracle.checks_brute import electrics, needing_preset, things
-from tests.oracle.money_brute import Bill, bill
-from tests.oracle.reading import World
-from tests.oracle.wirings_brute import Wiring, wirings
+from tests.oracle.money_brute import Bill, Step, Work, bill
+from tests.oracle.reading import MOST_PRESENT, World
+from tests.oracle.steps_brute import (
+    amplified,
+    cuts_or_pulls,
+    is_amplifier,
+    moves_sides,
+    replugged,
+    sides,
+)
+from tests.oracle.wirings_brute import Wiring, present_wirings, wirings
+
+Schedule = frozenset[tuple[int, Placement]]
+"""What comes or goes at which visit."""
 
 
 class Outcome(NamedTuple):
@@ -21,6 +32,22 @@ class Outcome(NamedTuple):
     total: int
     visits: int
     waste: int
+
+
+class TieError(Exception):
+    """The present wirings agree or not by a choice among equals that the page of definitions leaves to a fingerprint."""
+
+
+@dataclass(frozen=True)
+class Told:
+    """What one present wiring has to say: the best outcome, and every schedule of fewest changes that has it."""
+
+    outcome: Outcome | None
+    schedules: frozenset[Schedule] = frozenset()
+    pays_replugs: bool = False
+    """Some cheapest path holds re-plug labour."""
+    is_split: bool = False
+    """There is no path because the bike may be wired in several ways."""
 
 
 @dataclass(frozen=True)
@@ -40,7 +67,27 @@ class Ride:
 
 def cheapest_path(catalog, question: PathQuestion) -> Outcome | None:
     """Give the cheapest path's money, visits and waste, or None where there is no path."""
-    return Search(World(catalog, question.bike, question.found), question).run()
+    return tell(catalog, question).outcome
+
+
+def tell(catalog, question: PathQuestion) -> Told:
+    """Ask once for each way in which the bike may be wired now."""
+    world = World(catalog, question.bike, question.found)
+    ways = present_wirings(world)
+    if len(ways) > MOST_PRESENT:
+        return Told(None, is_split=True)
+    worlds = [replace(world, now=way.mates) for way in ways] or [world]
+    return _agreed([Search(one, question).run() for one in worlds])
+
+
+def _agreed(told: list[Told]) -> Told:
+    first = told[0]
+    if len({(one.outcome, one.schedules) for one in told}) == 1:
+        return replace(first, pays_replugs=any(one.pays_replugs for one in told))
+    totals = {one.outcome and one.outcome.total for one in told}
+    if len(totals) > 1 or not first.schedules.intersection(*(one.schedules for one in told)):
+        return Told(None, is_split=True)
+    raise TieError
 
 
 @dataclass
@@ -50,16 +97,18 @@ class Search:
     world: World
     question: PathQuestion
     best: Outcome | None = None
+    fewest: int = 0
+    schedules: set[Schedule] = field(default_factory=set)
+    pays_replugs: bool = False
     _bills: dict[Any, Any] = field(default_factory=dict)
     _sound: dict[Any, Any] = field(default_factory=dict)
 
-    def run(self) -> Outcome | None:
+    def run(self) -> Told:
         present, found = self.world.present, self.world.found
-        starts: list[Wiring | None] = list(wirings(self.world, present)) or [None]
-        for wiring in starts:
-            kept = [one for one in present if one.part in found.presets and wiring is not None]
-            self._ride(0, Ride(present, wiring, frozenset((one, -1) for one in kept)))
-        return self.best
+        wiring = next(iter(present_wirings(self.world)), None)
+        kept = [one for one in present if one.part in found.presets and wiring is not None]
+        self._ride(0, Ride(present, wiring, frozenset((one, -1) for one in kept)))
+        return Told(self.best, frozenset(self.schedules), self.pays_replugs)
 
     # Which builds ---------------------------------------------------------------------------------
 
@@ -113,10 +162,8 @@ class Search:
                 self._change(number, ride, build)
 
     def _change(self, number: int, ride: Ride, build: Build) -> None:
-        if (
-            self._cut_or_pulled(ride.build, build)
-            or self._bill(number, ride.build, build, frozenset()) is None
-        ):
+        step = Step(build - ride.build, ride.build - build)
+        if self._cut_or_pulled(ride.build, build) or self._bill(number, step, frozenset()) is None:
             return
         for wiring in self.sound_wirings(build):
             if not self._moves_wires(ride, build, wiring):
@@ -150,30 +197,14 @@ class Search:
     # What is rewired ------------------------------------------------------------------------------
 
     def _cut_or_pulled(self, before: Build, after: Build) -> bool:
-        cut = {one for one in after - before if self.world.part(one).rewires}
-        run = {one for one in before - after if self.world.part(one).kind in {"harness", "power_kit"}}
-        return any(one.part not in self.question.allowed_rewiring for one in cut | (run - self.world.stock))
+        parts = cuts_or_pulls(self.world, before, after)
+        return any(one.part not in self.question.allowed_rewiring for one in parts)
 
     def _moves_wires(self, ride: Ride, build: Build, wiring: Wiring) -> bool:
-        before, after = _sides(ride.wiring), _sides(wiring)
-        if any(self._is_amplifier(after[side][0]) for side in ride.returned & after.keys()):
+        after = sides(wiring)
+        if any(is_amplifier(self.world, after[side][0]) for side in ride.returned & after.keys()):
             return True
-        for side in before.keys() & after.keys():
-            source, channel = before[side]
-            if self._is_amplifier(source) and after[side] not in self._may_feed(ride, build, source, channel):
-                return True
-        return False
-
-    def _may_feed(self, ride: Ride, build: Build, amplifier: Placement, channel: str):
-        """Give what may feed a zone side after an amplifier's channel did."""
-        if amplifier in build:
-            return [(amplifier, channel)]
-        come = [one for one in build - ride.build if self.world.slot(one) == self.world.slot(amplifier)]
-        come = [one for one in come if self._is_amplifier(one)]
-        return [(one, channel) for one in come] if come else _Anything()
-
-    def _is_amplifier(self, placement: Placement):
-        return self.world.part(placement).kind == "amplifier"
+        return moves_sides(self.world, ride.build, ride.wiring, build, wiring)
 
     # What it costs --------------------------------------------------------------------------------
 
@@ -182,12 +213,12 @@ class Search:
             one for one in ride.presets if one[0] in build and self._same_chain(ride, build, wiring, one[0])
         )
         made = needing_preset(self.world, build, wiring) - {one for one, _ in kept}
-        cost = self._bill(number, ride.build, build, frozenset(made))
+        moved = replugged(ride.build, ride.wiring, build, wiring)
+        step = Step(build - ride.build, ride.build - build, moved)
+        cost = self._bill(number, step, frozenset(made))
         if cost is None:
             return None
-        returned = _amplified(self.world, ride.wiring) & (
-            _sides(wiring).keys() - _amplified(self.world, wiring)
-        )
+        returned = amplified(self.world, ride.wiring) & (sides(wiring).keys() - amplified(self.world, wiring))
         return Ride(
             build,
             wiring,
@@ -198,13 +229,11 @@ class Search:
             (*ride.added, *((one, number) for one in sorted(build - ride.build))),
         )
 
-    def _bill(self, number: int, before: Build, after: Build, made):
-        key = number, before, after, made
+    def _bill(self, number: int, step: Step, made):
+        key = number, step, made
         if key not in self._bills:
             stage = self.question.stages[number]
-            self._bills[key] = bill(
-                self.world, stage.on, stage.fitter, after - before, before - after, made, path=True
-            )
+            self._bills[key] = bill(self.world, stage.on, stage.fitter, step, made, path=True)
         return self._bills[key]
 
     def _same_chain(self, ride: Ride, build: Build, wiring: Wiring, amplifier: Placement):
@@ -252,14 +281,20 @@ class Search:
         if not self._within_caps(ride):
             return
         outcome = Outcome(_total(ride), len(ride.bills), _waste(self.world, ride))
-        self.best = outcome if self.best is None else min(self.best, outcome)
+        schedule = _schedule(ride)
+        if self.best is None or (outcome, len(schedule)) < (self.best, self.fewest):
+            self.best, self.fewest, self.schedules, self.pays_replugs = outcome, len(schedule), set(), False
+        if (outcome, len(schedule)) == (self.best, self.fewest):
+            self.schedules.add(schedule)
+            self.pays_replugs |= any(self._is_replug(work) for _, cost in ride.bills for work in cost.work)
+
+    def _is_replug(self, work: Work):
+        return self.world.rule(work.operation).action == "replug"
 
 
-class _Anything:
-    """Contains whatever is asked."""
-
-    def __contains__(self, thing: object) -> bool:
-        return True
+def _schedule(ride: Ride) -> Schedule:
+    out = {(number, one) for number, cost in ride.bills for one in cost.resale}
+    return frozenset(out | {(number, one) for one, number in ride.added})
 
 
 def _total(ride: Ride) -> int:
@@ -287,18 +322,6 @@ def _fillings(ones: list[Placement], capacity: int, locked: Build) -> list[Build
     """Give every way to fill one slot that keeps what is locked there."""
     every = [frozenset(some) for size in range(capacity + 1) for some in combinations(ones, size)]
     return [some for some in every if locked & set(ones) <= some]
-
-
-def _sides(wiring: Wiring | None) -> dict[tuple[str, str], tuple[Placement, str]]:
-    """Give what feeds each zone side."""
-    feeds = wiring.feeds if wiring else ()
-    return {(feed.sink.speaker.place, feed.sink.side): (feed.source, feed.channel) for feed in feeds}
-
-
-def _amplified(world: World, wiring: Wiring | None) -> frozenset[tuple[str, str]]:
-    return frozenset(
-        side for side, (source, _) in _sides(wiring).items() if world.part(source).kind == "amplifier"
-    )
 
 
 def _chain(world: World, build: Build, wiring: Wiring, amplifier: Placement):

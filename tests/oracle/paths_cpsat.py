@@ -6,6 +6,7 @@ Only certain validity is modelled: what nobody knows counts as not passed. Reads
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cached_property
 from typing import NamedTuple
 
@@ -16,8 +17,8 @@ from rules.question import PathQuestion
 from tests.oracle.cpsat_logic import Logic
 from tests.oracle.cpsat_money import Money
 from tests.oracle.cpsat_things import Things
-from tests.oracle.cpsat_wires import Wires
-from tests.oracle.reading import World
+from tests.oracle.cpsat_wires import Standing, Wires, standing_wirings
+from tests.oracle.reading import MOST_PRESENT, World
 
 
 class Solved(NamedTuple):
@@ -29,14 +30,30 @@ class Solved(NamedTuple):
 
 
 def cheapest_path(catalog, question: PathQuestion) -> Solved | None:
-    """Give the cheapest path's money, visits and waste, or None where there is no path."""
-    return PathModel(World(catalog, question.bike, question.found), question).solve()
+    """Give the cheapest path's money, visits and waste, or None where there is no path, or the present wirings differ.
+
+    Where their schedules may be equal or not by the last choice among equals, the answer is not for this model to tell.
+    """
+    world = World(catalog, question.bike, question.found)
+    ways = standing_wirings(world)
+    if len(ways) > MOST_PRESENT:
+        return None
+    if len(ways) < 2:
+        return PathModel(world, question, ways[0] if ways else None).solve()
+    models = [PathModel(replace(world, now=way.mates), question, way) for way in ways]
+    answers = [(model.solve(), model.schedules()) for model in models]
+    first, others = answers[0], answers[1:]
+    if all(answer == first for answer in others):
+        return first[0]
+    if all(solved and first[0] and solved.total == first[0].total for solved, _ in others):
+        assert not frozenset.intersection(*(schedules for _, schedules in answers))
+    return None
 
 
 class PathModel:
     """All variables of one question. Stage 0 is the bike as it stands; visit k of the question is stage k."""
 
-    def __init__(self, world: World, question: PathQuestion) -> None:
+    def __init__(self, world: World, question: PathQuestion, standing: Standing | None) -> None:
         self.world = world
         self.question = question
         self.logic = Logic()
@@ -45,7 +62,7 @@ class PathModel:
         self._draw_placements()
         self._keep_promises()
         self.things = Things(self)
-        self.wires = Wires(self)
+        self.wires = Wires(self, standing)
         self.money = Money(self)
 
     def day(self, stage: int):
@@ -110,15 +127,51 @@ class PathModel:
         goals = (self.money.total, visits, self.money.waste)
         values: list[int] = []
         for goal in goals:
-            self.logic.model.minimize(goal)
-            solver = cp_model.CpSolver()
-            solver.parameters.num_workers = 1
-            solver.parameters.random_seed = 1
-            status = solver.solve(self.logic.model)
-            if status == cp_model.INFEASIBLE:
+            value = self._minimum(goal)
+            if value is None:
                 assert not values
                 return None
-            assert status == cp_model.OPTIMAL, solver.status_name(status)
-            values.append(solver.value(goal) if not isinstance(goal, int) else goal)
-            self.logic.model.add(goal <= values[-1])
+            values.append(value)
         return Solved(*values)
+
+    def _minimum(self, goal) -> int | None:
+        """Minimise a goal and hold it there; None if nothing can be."""
+        self.logic.model.minimize(goal)
+        solver = self._solver()
+        if solver is None:
+            return None
+        value = goal if isinstance(goal, int) else solver.value(goal)
+        self.logic.model.add(goal <= value)
+        return value
+
+    def _solver(self) -> cp_model.CpSolver | None:
+        solver = cp_model.CpSolver()
+        solver.parameters.num_workers = 1
+        solver.parameters.random_seed = 1
+        status = solver.solve(self.logic.model)
+        assert status in {cp_model.OPTIMAL, cp_model.INFEASIBLE}, solver.status_name(status)
+        return solver if status == cp_model.OPTIMAL else None
+
+    def schedules(self) -> frozenset[frozenset[tuple[int, Placement]]]:
+        """Give every best schedule of fewest changes, after `solve`: what comes or goes at which visit."""
+        moves = {
+            (stage, one): self.logic.any_of([self.add[one, stage], self.remove[one, stage]])
+            for stage in self.stages
+            for one in self.universe
+        }
+        if self._minimum(sum(self.logic.number(literal) for literal in moves.values())) is None:
+            return frozenset()
+        self.logic.model.clear_objective()
+        found: set[frozenset[tuple[int, Placement]]] = set()
+        while solver := self._solver():
+            made = {
+                key: literal if isinstance(literal, bool) else solver.boolean_value(literal)
+                for key, literal in moves.items()
+            }
+            found.add(frozenset(key for key, is_made in made.items() if is_made))
+            self.logic.demand(
+                self.logic.any_of(
+                    [self.logic.neg(moves[key]) if is_made else moves[key] for key, is_made in made.items()]
+                )
+            )
+        return frozenset(found)

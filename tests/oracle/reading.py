@@ -16,6 +16,8 @@ from rules.catalog.facts import Unknown
 
 LOOM = "loom"
 SIDES = ("left", "right")
+MOST_PRESENT = 8
+"""The bike may be wired in no more ways than this, or the answer is not verified."""
 
 
 class Node(NamedTuple):
@@ -23,6 +25,14 @@ class Node(NamedTuple):
 
     owner: Placement | None
     connector: str
+
+    @property
+    def name(self) -> str:
+        """Give the name that somebody who has seen the plug writes down."""
+        return f"{self.owner or LOOM}:{self.connector}"
+
+
+Mate = frozenset[Node]
 
 
 class End(NamedTuple):
@@ -52,11 +62,16 @@ def exact(value):
 
 @dataclass(frozen=True)
 class World:
-    """One bike as found, in one catalog."""
+    """One bike as found, in one catalog.
+
+    `now` is the one of the present wirings that the question is asked for, as if it had been seen whole; None while the
+    present wirings are still looked for, and where there is none.
+    """
 
     catalog: Catalog
     bike_id: str
     found: AsFound
+    now: frozenset[Mate] | None = None
 
     @cached_property
     def has(self) -> BikeFacts:
@@ -69,6 +84,13 @@ class World:
     @cached_property
     def present(self) -> Build:
         return self.found.present(self.stock)
+
+    def may_be_wired(self, mates: frozenset[Mate]) -> bool:
+        """Tell whether a wiring of the present build holds every mate that somebody has seen."""
+        if self.now is not None:
+            return mates == self.now
+        names = {frozenset(node.name for node in mate) for mate in mates}
+        return {frozenset(pair) for pair in self.found.wiring} <= names
 
     @cached_property
     def measured(self):

@@ -36,3 +36,5 @@ def question(catalog, asked) -> None:
     print(asked)
     for bike in [asked.bike] if asked.bike in catalog.bikes else catalog.ambiguous[asked.bike].sides:
         print(f"{bike} now:", ", ".join(sorted(map(str, World(catalog, bike, asked.found).present))))
+    for pair in sorted(asked.found.wiring):
+        print("seen:", " - ".join(pair))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 from typing import NamedTuple
@@ -12,7 +13,7 @@ from rules.build import Placement
 from rules.question import FitQuestion
 from rules.verdict import Verdict
 from tests.oracle.asp_facts import Facts
-from tests.oracle.reading import World
+from tests.oracle.reading import MOST_PRESENT, Mate, World
 
 
 class Judged(NamedTuple):
@@ -23,6 +24,18 @@ class Judged(NamedTuple):
     cost: int | None = None
     pieces: int = 0
     extras: tuple[Placement, ...] = ()
+    presets: tuple[str, ...] = ()
+    rewires: bool = False
+
+
+class Model(NamedTuple):
+    """A best build and wiring: what it costs besides what is given back, how many pieces, which, and what it does."""
+
+    spent: int
+    pieces: int
+    extras: tuple[Placement, ...]
+    presets: tuple[str, ...]
+    rewires: bool
 
 
 _RANK = [Verdict.FITS, Verdict.FITS_WITH, Verdict.NOT_VERIFIED, Verdict.DOES_NOT_FIT]
@@ -41,6 +54,30 @@ def judge(catalog, question: FitQuestion) -> Judged:
 
 def _on_bike(catalog, question: FitQuestion, bike: str) -> Judged:
     world = World(catalog, bike, question.found)
+    ways = _present_wirings(world, question)
+    if len(ways) > MOST_PRESENT:
+        return Judged(Verdict.NOT_VERIFIED)
+    worlds = [replace(world, now=way) for way in ways] or [world]
+    answers = {_best_place(one, question) for one in worlds}
+    return answers.pop() if len(answers) == 1 else Judged(Verdict.NOT_VERIFIED)
+
+
+def _present_wirings(world: World, question: FitQuestion) -> list[frozenset[Mate]]:
+    """Ask for every wiring of the bike as it stands, and keep those that hold what somebody has seen."""
+    facts = Facts(world, question, world.present)
+    control = clingo.Control(["0"], logger=lambda *_: None)
+    looking = "time(0). there(P,0) :- present(P). #show mated/2."
+    control.add("base", [], f"{_program('wirings.lp')}\n{facts.text}\n{looking}")
+    control.ground([("base", [])])
+    with control.solve(yield_=True) as handle:
+        ways = {
+            frozenset(facts.edges[mate.arguments[0].string] for mate in model.symbols(shown=True))
+            for model in handle
+        }
+    return [way for way in ways if world.may_be_wired(way)]
+
+
+def _best_place(world: World, question: FitQuestion) -> Judged:
     places = [question.place] if question.place else sorted(world.has.places)
     return min((judge_at(world, question, place) for place in places), key=_rank)
 
@@ -69,14 +106,20 @@ def _fits(facts: Facts, asked: Placement, place: str) -> Judged:
     if not _is_payable(facts, asked):
         return Judged(Verdict.FITS, place)
     best = _solve(facts, "strict. bare. priced.")
-    return Judged(Verdict.FITS, place, best[0] - facts.resale if best else None)
+    return _judged(Verdict.FITS, place, facts, best) if best else Judged(Verdict.FITS, place)
 
 
 def _fits_with(facts: Facts, asked: Placement, place: str) -> Judged:
     best = _solve(facts, "strict. priced.") if _is_payable(facts, asked) else None
     if best is None:
         return Judged(Verdict.FITS_WITH, place)
-    return Judged(Verdict.FITS_WITH, place, best[0] - facts.resale, best[1], best[2])
+    return _judged(Verdict.FITS_WITH, place, facts, best)
+
+
+def _judged(verdict: Verdict, place: str, facts: Facts, best: Model) -> Judged:
+    return Judged(
+        verdict, place, best.spent - facts.resale, best.pieces, best.extras, best.presets, best.rewires
+    )
 
 
 def _is_payable(facts: Facts, asked: Placement) -> bool:
@@ -103,17 +146,17 @@ def _asked_build(world: World, asked: Placement) -> frozenset[Placement]:
 
 
 @cache
-def _program() -> str:
-    return Path(__file__).with_name("verdicts.lp").read_text(encoding="utf-8")
+def _program(name: str) -> str:
+    return Path(__file__).with_name(name).read_text(encoding="utf-8")
 
 
 def _solve(facts: Facts, mode: str):
-    """Give cost, pieces and extras of the best model, the first in order of names; None if there is none."""
+    """Give the best model, the first in order of names, and one without rewiring if that is no dearer; or None."""
     priced = "priced" in mode
     control = clingo.Control(
         ["--opt-mode=optN", "0"] if priced else ["--opt-mode=ignore", "1"], logger=lambda *_: None
     )
-    control.add("base", [], f"{_program()}\n{facts.text}\n{mode}")
+    control.add("base", [], f"{_program('wirings.lp')}\n{_program('verdicts.lp')}\n{facts.text}\n{mode}")
     control.ground([("base", [])])
     models = []
     with control.solve(yield_=True) as handle:
@@ -121,12 +164,24 @@ def _solve(facts: Facts, mode: str):
             if not priced:
                 return True
             if model.optimality_proven:
-                costs = dict(zip(model.priority, model.cost, strict=True))
-                models.append((costs.get(2, 0), costs.get(1, 0), _extras(facts, model)))
-    return min(models, key=lambda one: (one[0], one[1], [str(extra) for extra in one[2]])) if models else None
+                models.append(_read(facts, model))
+    return min(models, key=_order) if models else None
 
 
-def _extras(facts: Facts, model) -> tuple[Placement, ...]:
-    placed = [symbol.arguments[0].string for symbol in model.symbols(shown=True) if symbol.name == "in"]
+def _order(model: Model):
+    return model.spent, model.pieces, [str(extra) for extra in model.extras], model.presets, model.rewires
+
+
+def _read(facts: Facts, model) -> Model:
+    costs = dict(zip(model.priority, model.cost, strict=True))
+    shown: dict[str, list[str]] = {"in": [], "made": [], "rewired": []}
+    for symbol in model.symbols(shown=True):
+        shown[symbol.name].append(symbol.arguments[0].string if symbol.arguments else "")
     extras = {str(one): one for one in facts.extras}
-    return tuple(sorted((extras[name] for name in placed if name in extras), key=str))
+    return Model(
+        costs.get(2, 0),
+        costs.get(1, 0),
+        tuple(sorted((extras[name] for name in shown["in"] if name in extras), key=str)),
+        tuple(sorted(shown["made"])),
+        bool(shown["rewired"]),
+    )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import product
 from typing import NamedTuple
 
@@ -9,21 +10,28 @@ from rules.build import Build, Placement
 from rules.question import FitQuestion
 from rules.verdict import Verdict
 from tests.oracle.checks_brute import electrics, needing_preset, things
-from tests.oracle.money_brute import bill
+from tests.oracle.money_brute import Step, bill
 from tests.oracle.paths_brute import _chain, _fillings
-from tests.oracle.reading import World
+from tests.oracle.reading import MOST_PRESENT, World
+from tests.oracle.steps_brute import cuts_or_pulls, moves_sides, replugged
 from tests.oracle.three import every
-from tests.oracle.wirings_brute import wirings
+from tests.oracle.wirings_brute import Wiring, present_wirings, wirings
 
 
 class Judged(NamedTuple):
-    """A verdict. `cost` is None where the asked part is not sold."""
+    """A verdict. `cost` is None where the asked part is not sold: then only the verdict and the place count."""
 
     verdict: Verdict
     cost: int | None = None
     pieces: int = 0
     extras: tuple[Placement, ...] = ()
+    presets: tuple[Placement, ...] = ()
+    rewires: bool = False
     place: str | None = None
+    pays_replugs: bool = False
+    """The cheapest bill holds re-plug labour."""
+    is_split: bool = False
+    """It is not verified because the bike may be wired in several ways."""
 
 
 RANK = [Verdict.FITS, Verdict.FITS_WITH, Verdict.NOT_VERIFIED, Verdict.DOES_NOT_FIT]
@@ -32,21 +40,39 @@ RANK = [Verdict.FITS, Verdict.FITS_WITH, Verdict.NOT_VERIFIED, Verdict.DOES_NOT_
 def judge(catalog, question: FitQuestion) -> Judged:
     """Give the verdict over all sides of a split, and over all places where none is named."""
     sides = [question.bike] if question.bike in catalog.bikes else catalog.ambiguous[question.bike].sides
-    judged = [_best_place(catalog, question, side) for side in sides]
+    judged = [_on_bike(World(catalog, side, question.found), question) for side in sides]
     if len({(one.verdict, one.place, one.extras) for one in judged}) > 1:
-        return Judged(Verdict.NOT_VERIFIED)
+        return Judged(Verdict.NOT_VERIFIED, is_split=any(one.is_split for one in judged))
     return judged[0] if len({one.cost for one in judged}) == 1 else judged[0]._replace(cost=None)
 
 
-def _best_place(catalog, question: FitQuestion, bike: str) -> Judged:
-    places = [question.place] if question.place else sorted(World(catalog, bike, question.found).has.places)
-    judged = [judge_at(catalog, question, bike, place)._replace(place=place) for place in places]
+def _on_bike(world: World, question: FitQuestion) -> Judged:
+    """Ask once for each way in which the bike may be wired now."""
+    ways = present_wirings(world)
+    if len(ways) > MOST_PRESENT:
+        return Judged(Verdict.NOT_VERIFIED, is_split=True)
+    worlds = [replace(world, now=way.mates) for way in ways] or [world]
+    judged = [_best_place(one, question) for one in worlds]
+    if len({_compared(one) for one in judged}) > 1:
+        return Judged(Verdict.NOT_VERIFIED, is_split=True)
+    return judged[0]
+
+
+def _compared(judged: Judged):
+    """Give what must be the same for all present wirings."""
+    named = (judged.cost, judged.extras, judged.presets, judged.rewires) if judged.cost is not None else ()
+    return judged.verdict, judged.place, *named
+
+
+def _best_place(world: World, question: FitQuestion) -> Judged:
+    places = [question.place] if question.place else sorted(world.has.places)
+    judged = [judge_at(world, question, place)._replace(place=place) for place in places]
     return min(judged, key=lambda one: (*rank(one)[:3], one.place))
 
 
-def judge_at(catalog, question: FitQuestion, bike: str, place: str) -> Judged:
+def judge_at(world: World, question: FitQuestion, place: str) -> Judged:
     """Give the verdict for a part at a place."""
-    world, asked = World(catalog, bike, question.found), Placement(question.part, place)
+    asked = Placement(question.part, place)
     if not world.can_place(*asked):
         return Judged(Verdict.DOES_NOT_FIT)
     base = asked_build(world, asked)
@@ -61,6 +87,8 @@ def rank(judged: Judged):
         judged.cost or 0,
         judged.pieces,
         sorted(map(str, judged.extras)),
+        sorted(map(str, judged.presets)),
+        judged.rewires,
     )
 
 
@@ -101,37 +129,50 @@ def _state(world: World, question: FitQuestion, asked: Placement, base: Build, e
     build = base | extras
     sound = things(world, build, build - world.present, question.on)
     best = Judged(Verdict.DOES_NOT_FIT)
+    before = next(iter(present_wirings(world)), None)
     for wiring in wirings(world, build) if sound is not False else []:
         status = every([sound, electrics(world, build, wiring)])
-        for made in _presets_to_make(world, build, wiring):
-            if status is False or not all(world.services(one.part, question.on) for one in made):
-                continue
-            best = min(best, _price(world, question, asked, build, extras, made, status), key=rank)
+        made = _presets_to_make(world, before, build, wiring)
+        if status is False or not all(world.services(one.part, question.on) for one in made):
+            continue
+        if status is None:
+            best = min(best, Judged(Verdict.NOT_VERIFIED), key=rank)
+        elif asked in world.present and not extras:
+            best = min(best, Judged(Verdict.FITS, 0), key=rank)
+        else:
+            judged = _price(world, question, build, before, wiring, made)
+            pieces = len(extras) + len(made)
+            verdict = Verdict.FITS_WITH if pieces else Verdict.FITS
+            judged = judged._replace(verdict=verdict, pieces=pieces, extras=tuple(sorted(extras)))
+            best = min(best, judged, key=rank)
     return best
 
 
-def _price(world, question, asked, build, extras, made, status) -> Judged:
-    if status is None:
-        return Judged(Verdict.NOT_VERIFIED)
-    if asked in world.present and not extras:
-        return Judged(Verdict.FITS, 0)
+def _price(world: World, question, build: Build, before: Wiring | None, wiring: Wiring, made) -> Judged:
     added, removed = build - world.present, world.present - build
-    cost = bill(world, question.on, question.fitter, added, removed, made, path=False)
-    verdict = Verdict.FITS_WITH if extras or made else Verdict.FITS
-    pieces = len(extras) + len(made)
-    return Judged(verdict, None if cost is None else cost.spent - cost.back, pieces, tuple(sorted(extras)))
+    step = Step(added, removed, replugged(world.present, before, build, wiring))
+    cost = bill(world, question.on, question.fitter, step, made, path=False)
+    rewires = bool(cuts_or_pulls(world, world.present, build)) or moves_sides(
+        world, world.present, before, build, wiring
+    )
+    return Judged(
+        Verdict.FITS,
+        None if cost is None else cost.spent - cost.back,
+        presets=tuple(sorted(made)),
+        rewires=rewires,
+        pays_replugs=cost is not None and any(world.rule(x.operation).action == "replug" for x in cost.work),
+    )
 
 
-def _presets_to_make(world: World, build: Build, wiring) -> list[set[Placement]]:
-    """Give the amplifiers that want a preset made, for each present wiring that may keep one in force."""
+def _presets_to_make(world: World, before: Wiring | None, build: Build, wiring: Wiring) -> set[Placement]:
+    """Give the amplifiers that want a preset made: those whose chain is not the one that it was made for."""
     needing = needing_preset(world, build, wiring)
     in_force = {one for one in needing if one in world.present and one.part in world.found.presets}
-    ways = [needing]
-    for before in wirings(world, world.present) if in_force else []:
-        same = {
-            one
-            for one in in_force
-            if _chain(world, world.present, before, one) == _chain(world, build, wiring, one)
-        }
-        ways.append(needing - same)
-    return ways
+    if before is None:
+        return needing
+    return {
+        one
+        for one in needing
+        if one not in in_force
+        or _chain(world, world.present, before, one) != _chain(world, build, wiring, one)
+    }

@@ -7,9 +7,7 @@ from itertools import combinations
 
 from rules.build import Build, Placement
 from rules.catalog.part import Channel
-from tests.oracle.reading import End, Node, Sink, World
-
-Mate = frozenset[Node]
+from tests.oracle.reading import End, Mate, Node, Sink, World
 
 
 @dataclass(frozen=True)
@@ -49,6 +47,14 @@ def wirings(world: World, build: Build) -> list[Wiring]:
     found: set[frozenset[Mate]] = set()
     _extend(world, build, partners, frozenset(), found)
     return [_finished(world, build, mates) for mates in sorted(found, key=_order)]
+
+
+def present_wirings(world: World) -> list[Wiring]:
+    """Give the wirings of the present build that hold whatever somebody has seen."""
+    if "present wirings" not in world.memory:
+        world.memory["present wirings"] = wirings(world, world.present)
+    every: list[Wiring] = world.memory["present wirings"]
+    return [one for one in every if world.may_be_wired(one.mates)]
 
 
 def wirings_by_subsets(world: World, build: Build) -> list[Wiring]:
