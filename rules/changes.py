@@ -73,8 +73,7 @@ def _kind(
             return "inserted"
         if _goes_between(pair, now, was, after) or _was_split(pair, was, now, after):
             return "extracted"
-        moved = _has_lost(one, was, now) or _has_lost(other, was, now)
-        return "re-plugged" if moved and _are_in(pair, before) and _are_in(pair, after) else "connected"
+        return "re-plugged" if any(_has_left(x, was, now, after) for x in pair) else "connected"
     if _was_split(pair, now, was, before):
         return None  # told by the two "inserted" connections that took its place
     return "released"
@@ -102,21 +101,21 @@ def _was_split(
     return other in was.get(one, ()) and any(owner not in before and owner != LOOM for owner in owners)
 
 
-def _has_lost(node: Node, was: Mapping[Node, tuple[Node, ...]], now: Mapping[Node, tuple[Node, ...]]) -> bool:
-    return not set(was.get(node, ())) <= set(now.get(node, ()))
-
-
-def _are_in(pair: Mate, build: Build) -> bool:
-    return all(node.owner == LOOM or node.owner in build for node in pair)
+def _has_left(
+    node: Node, was: Mapping[Node, tuple[Node, ...]], now: Mapping[Node, tuple[Node, ...]], after: Build
+) -> bool:
+    """Tell whether a plug has moved away from something that is still there."""
+    left = set(was.get(node, ())) - set(now.get(node, ()))
+    return any(x.owner == LOOM or x.owner in after for x in left)
 
 
 def replugged_parts(before: Build, old: Option | None, after: Build, new: Option) -> frozenset[Placement]:
-    """Give the parts that stay and have a plug which moves, or into which one moves."""
+    """Give the parts that stay and take part in a connection that is re-plugged."""
     if old is None:
         return frozenset()
     was, now = mated_nodes(old.mates), mated_nodes(new.mates)
     moved = [x for x in new.mates - old.mates if _kind(x, was, now, before, after) == "re-plugged"]
-    return frozenset(node.owner for pair in moved for node in pair if node.owner != LOOM)
+    return frozenset(node.owner for pair in moved for node in pair) & before
 
 
 def rewired_parts(bench: Bench, before: Build, after: Build) -> frozenset[Placement]:

@@ -33,6 +33,9 @@ WHOLE = BeforeValidator(_json_number)
 Minor = Annotated[int, Field(ge=0, le=10**10), WHOLE]
 """Money in minor units of the shop's currency."""
 
+PlugName = Annotated[str, Strict(), Field(min_length=1, max_length=250)]
+"""A plug of a part, `PART@PLACE:CONNECTOR`, or of the bike, `loom:CONNECTOR`."""
+
 FactPath = Annotated[str, Strict(), Field(min_length=1, max_length=200)]
 Words = Annotated[tuple[Annotated[StrictStr, Field(max_length=200)], ...], Field(max_length=50)]
 RecordedValue = (

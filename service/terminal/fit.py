@@ -45,6 +45,8 @@ def tell_fit(answer: FitAnswer, catalog: Catalog, *, why: bool = False) -> None:
     tell_missing(answer.missing)
     _tell_placements("It needs besides:", answer.extras, catalog)
     _tell_placements("It takes the place of:", answer.displaced, catalog)
+    if answer.rewires:
+        say("Something that was laid or fed earlier has to be pulled out or moved for it.")
     if answer.total is not None and answer.verdict in FITTING:
         work_table("What it comes to", answer.lines, answer.total, catalog)
     tell_findings(answer.advice, catalog, why=why)
