@@ -304,42 +304,42 @@ class Wires:
     # Re-plugging ----------------------------------------------------------------------------------
 
     def replugged(self, one: Placement, stage: int):
-        """Give a literal: a plug of this placement, which stays, is in a re-plugged mate."""
+        """Give a literal: this placement stays, and a plug of it is in a re-plugged mate."""
         mine = [pair for pair in self.pairs if any(node.owner == one for node in pair)]
-        return self.logic.any_of([self._is_replugged(pair, stage) for pair in mine])
+        moved = self.logic.any_of([self._is_replugged(pair, stage) for pair in mine])
+        return self.logic.all_of([self.path.here[one, stage - 1], self.path.here[one, stage], moved])
 
     def _is_replugged(self, pair: Mate, stage: int):
         key = pair, stage
         if key not in self._replugs:
-            was_in = [self.path.here[node.owner, stage - 1] for node in pair if node.owner]
+            one, two = pair
             is_new = [self.mated[pair, stage], self.logic.neg(self.mated[pair, stage - 1])]
-            loses = self.logic.any_of([self._loses(node, stage) for node in pair])
-            closes = self.logic.any_of(
-                [
-                    self.logic.all_of([self.path.remove[one, stage], *self._hung_between(one, pair, stage)])
-                    for one in self.path.universe
-                ]
-            )
-            self._replugs[key] = self.logic.all_of([*is_new, *was_in, loses, self.logic.neg(closes)])
+            moved = self.logic.any_of([self._has_moved(one, stage), self._has_moved(two, stage)])
+            inserted = self.logic.any_of([self._inserts(one, two, stage), self._inserts(two, one, stage)])
+            self._replugs[key] = self.logic.all_of([*is_new, moved, self.logic.neg(inserted)])
         return self._replugs[key]
 
-    def _loses(self, node: Node, stage: int):
-        lost = [
-            self.logic.all_of([self.mated[pair, stage - 1], self.logic.neg(self.mated[pair, stage])])
-            for pair in self.pairs
-            if node in pair
-        ]
-        return self.logic.any_of(lost)
+    def _has_moved(self, node: Node, stage: int):
+        """Give a literal: the plug has lost a mate whose owner stays."""
+        lost = []
+        for other, pair in self._others(node):
+            stays = self.path.here[other.owner, stage] if other.owner else True
+            lost.append([self.mated[pair, stage - 1], self.logic.neg(self.mated[pair, stage]), stays])
+        return self.logic.any_of([self.logic.all_of(literals) for literals in lost])
 
-    def _hung_between(self, one: Placement, pair: Mate, stage: int):
-        """Give for each of two plugs a literal: it was mated with this placement."""
-        for node in pair:
-            with_it = [
-                self.mated[other, stage - 1]
-                for other in self.pairs
-                if node in other and any(end.owner == one for end in other - {node})
-            ]
-            yield self.logic.any_of(with_it)
+    def _inserts(self, come: Node, node: Node, stage: int):
+        """Give a literal: the owner of `come` is new, and lies between the other plug and one that it was mated with."""
+        if come.owner is None:
+            return False
+        between = []
+        for former, pair in self._others(node):
+            beyond = [self.mated[on, stage] for end, on in self._others(former) if end.owner == come.owner]
+            between.append(self.logic.all_of([self.mated[pair, stage - 1], self.logic.any_of(beyond)]))
+        return self.logic.all_of([self.path.add[come.owner, stage], self.logic.any_of(between)])
+
+    def _others(self, node: Node) -> list[tuple[Node, Mate]]:
+        """Give every plug that this one may be mated with, and the mate."""
+        return [(other, pair) for pair in self.pairs if node in pair for other in pair - {node}]
 
     # Rewiring -------------------------------------------------------------------------------------
 

@@ -10,21 +10,28 @@ Side = tuple[str, str]
 
 
 def replugged(before: Build, old: Wiring | None, after: Build, new: Wiring) -> Build:
-    """Give the placements that own a plug of a re-plugged mate."""
+    """Give the placements that stay and own a plug of a re-plugged mate."""
     if old is None:
         return frozenset()
-    stay, gone = before & after, before - after
-    moved = {node for mate in old.mates - new.mates for node in mate}
+    stay: set[Placement | None] = {None, *(before & after)}
+    moved = {
+        node for mate in old.mates - new.mates for node in mate if all(x.owner in stay for x in mate - {node})
+    }
     owners: set[Placement] = set()
     for mate in new.mates - old.mates:
-        mine = {node.owner for node in mate if node.owner is not None}
-        if mine <= stay and mate & moved and not any(_was_between(one, mate, old) for one in gone):
-            owners |= mine
+        if mate & moved and not _is_inserted(mate, after - before, old, new):
+            owners |= {node.owner for node in mate if node.owner is not None and node.owner in stay}
     return frozenset(owners)
 
 
-def _was_between(part: Placement, mate: Mate, old: Wiring) -> bool:
-    return all(any(other.owner == part for other in _partners(node, old)) for node in mate)
+def _is_inserted(mate: Mate, come: Build, old: Wiring, new: Wiring) -> bool:
+    """Tell whether a new part of this mate now lies between two plugs that were mated with each other."""
+    for node in mate:
+        (other,) = mate - {node}
+        for former in _partners(other, old):
+            if node.owner in come and any(end.owner == node.owner for end in _partners(former, new)):
+                return True
+    return False
 
 
 def _partners(node: Node, wiring: Wiring) -> set[Node]:
