@@ -135,7 +135,7 @@ class PartBox:
     # Leads ----------------------------------------------------------------------------------------
 
     def in_line(self, name: str, rear: str) -> Part:
-        """Draw a harness between head unit and loom; the rear is passed on, amplified, or has a plug."""
+        """Draw a harness between head unit and loom; the rear is passed on, amplified, or has a plug, or a choice."""
         plugs = {
             "radio-end": takes("head-full", "plug", needed=True),
             "loom-end": sends("head-full", "socket", needed=True),
@@ -144,13 +144,16 @@ class PartBox:
         }
         links = {"loom-end.front_$side": "amp-end.amp_$side"}
         source = "radio-end.rear_$side"
-        if rear in {"amplified", "plug amplified"}:
+        if rear in {"amplified", "plug amplified", "choice"}:
             plugs["rear-amp-end"] = takes("amp", "plug", place="tray")
             source = "rear-amp-end.amp_$side"
-        if rear in {"plug", "plug amplified"}:
+        if rear in {"plug", "plug amplified", "choice"}:
             plugs["rear-end"] = sends("take", place="tray")
             links["rear-end.rear_$side"] = source
-        else:
+        if rear == "choice":
+            # The loom's own take-off goes on as before, beside the plug that an amplifier feeds.
+            links["loom-end.rear_$side"] = "radio-end.rear_$side"
+        elif "rear-end" not in plugs:
             links["loom-end.rear_$side"] = source
         return self.make(
             name,

@@ -45,12 +45,20 @@ class RuleBox:
         rule_id = f"{name}-{number}" if number else name
         self.rules[rule_id] = make(id=rule_id, says=SAYS, **more)
 
-    def draw(self) -> dict[str, Rule]:
+    def draw(self, replugs: int = 0) -> dict[str, Rule]:
+        """Draw the rules; `replugs` is how many operations for moving plugs are sure to be among them.
+
+        With such there is little else that could forbid a part: most plugs that move belong to a build of many parts.
+        """
         self._limits()
-        self._clearances()
-        self._needs()
-        self._exceptions()
-        self._operations()
+        if not replugs or self.chance(0.25):
+            self._clearances()
+            self._needs()
+            self._exceptions()
+        tear = self._operations()
+        for _ in range(replugs):
+            drawn = self.selector(("harness", "amplifier", "speaker"))
+            self._work("replug", self.rng.choice([Selector(kind="harness"), drawn]), tear)
         self._holds()
         return dict(sorted(self.rules.items()))
 
@@ -218,7 +226,8 @@ class RuleBox:
                 source=SHEET,
             )
 
-    def _operations(self) -> None:
+    def _operations(self) -> list[str]:
+        """Draw what is paid for; give the names of what is torn down."""
         tear = [f"strip-{number}" for number in range(self.rng.choice([0, 1, 2, 3]))]
         for number, name in enumerate(tear):
             after = tuple(one for one in tear[:number] if self.chance(0.5))
@@ -226,17 +235,16 @@ class RuleBox:
             self._operation(name, after=after, when=hinged, home=self.chance(0.9))
         for _ in range(self.rng.choice([2, 3, 4, 5])):
             action = self.rng.choice(["add", "add", "add", "remove", "remove", "preset", "replug"])
-            after = () if action == "preset" else tuple(one for one in tear if self.chance(0.45))
             subject = self.selector(("amplifier",) if action == "preset" else ())
-            when = self.condition(1, fitted=False) if self.chance(0.25) else None
-            self._operation(
-                f"{action}-work",
-                subject=subject,
-                action=action,
-                after=after,
-                when=when,
-                home=self.chance(0.9),
-            )
+            self._work(action, subject, [] if action == "preset" else tear)
+        return tear
+
+    def _work(self, action: str, subject: Selector, tear: list[str]) -> None:
+        after = tuple(one for one in tear if self.chance(0.45))
+        when = self.condition(1, fitted=False) if self.chance(0.25) else None
+        self._operation(
+            f"{action}-work", subject=subject, action=action, after=after, when=when, home=self.chance(0.9)
+        )
 
     def _operation(self, name, **more) -> None:
         self.add(Operation, name, kind="operation", minutes=self.rng.choice([0, 7, 13, 25, 40, 55]), **more)

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from random import Random
 
-from rules.build import AsFound, LedgerEntry, Measured, Placement
+from rules.build import AsFound, Build, LedgerEntry, Measured, Placement
 from rules.catalog.catalog import Ambiguous, Bike, Catalog, Position
 from rules.catalog.facts import DateSpan
 from rules.catalog.part import Part
@@ -24,7 +24,7 @@ from tests.oracle.draw_prices import draw_prices
 from tests.oracle.draw_rules import RuleBox
 from tests.oracle.plugs import CONNECTOR_TYPES, CONTACT_MAPS
 from tests.oracle.reading import World
-from tests.oracle.wirings_brute import wirings
+from tests.oracle.wirings_brute import present_wirings, wirings
 
 FIRST = date(2030, 3, 1)
 
@@ -50,13 +50,13 @@ def verdict_instance(seed: int) -> VerdictInstance:
 
     Left to chance, almost everything would be refused. Who draws the answer is the enumerating oracle.
     """
-    aim = Random(f"verdict {seed}").choice([*Verdict, None])
+    aim = Random(f"verdict {seed}").choice(_VERDICT_AIMS)
     instance: VerdictInstance | None = None
-    for attempt in range(_TRIES):
-        drawn = _draw_verdict(Random(f"verdict {seed} {attempt}"))
+    for attempt in range(_TRIES if aim not in _RARE else _MANY_TRIES):
+        drawn = _draw_verdict(Random(f"verdict {seed} {attempt}"), "moved" if aim in _RARE else None)
         if drawn is not None:
             instance = drawn
-            if aim is None or verdicts_brute.judge(drawn.catalog, drawn.question).verdict is aim:
+            if _is_judged(aim, drawn):
                 break
     assert instance is not None
     return instance
@@ -66,7 +66,7 @@ def path_instance(seed: int) -> PathInstance:
     """Draw a path question with at most six placements to add; mostly one that has a path."""
     aim = Random(f"path {seed}").choice(_AIMS)
     instance: PathInstance | None = None
-    for attempt in range(_TRIES):
+    for attempt in range(_TRIES if aim not in _RARE else _MANY_TRIES):
         drawn = _draw_path(Random(f"path {seed} {attempt}"), aim)
         if drawn is not None:
             instance = drawn
@@ -76,8 +76,12 @@ def path_instance(seed: int) -> PathInstance:
     return instance
 
 
-_AIMS = ("any", "path", "path", "visits", "visits", "visits", "waste", "swap", "swap")
+_RARE = ("moved", "split")
+"""Re-plug labour in the cheapest answer; present wirings that have different answers."""
+_AIMS = ("any", "path", "path", "visits", "visits", "visits", "waste", "swap", "swap", "moved", *_RARE)
+_VERDICT_AIMS = (*map(str, Verdict), *map(str, Verdict), "any", "any", *_RARE)
 _TRIES = 24
+_MANY_TRIES = 100
 _MOST_SEQUENCES = 150_000
 """More sequences of builds than this take the enumeration too long."""
 
@@ -85,24 +89,42 @@ _MOST_SEQUENCES = 150_000
 def _serves(aim: str, instance: PathInstance) -> bool:
     if aim in {"any", "swap"}:
         return True
-    outcome = paths_brute.cheapest_path(instance.catalog, instance.question)
-    if outcome is None:
-        return False
-    return {"path": True, "visits": outcome.visits > 1, "waste": outcome.waste > 0}[aim]
+    told = paths_brute.tell(instance.catalog, instance.question)
+    outcome = told.outcome
+    serves = {
+        "path": outcome is not None,
+        "visits": outcome is not None and outcome.visits > 1,
+        "waste": outcome is not None and outcome.waste > 0,
+        "moved": told.pays_replugs,
+        "split": told.is_split,
+    }
+    return serves[aim]
 
 
-def _draw_verdict(rng: Random) -> VerdictInstance | None:
+def _is_judged(aim: str, instance: VerdictInstance) -> bool:
+    if aim == "any":
+        return True
+    judged = verdicts_brute.judge(instance.catalog, instance.question)
+    return {"moved": judged.pays_replugs, "split": judged.is_split}.get(aim, str(judged.verdict) == aim)
+
+
+def _draw_verdict(rng: Random, system: str | None = None) -> VerdictInstance | None:
     doubt = rng.choice([0.0, 0.0, 0.04, 0.1])
-    catalog = _catalog(rng, doubt, most=rng.choice([5, 7, 9]), for_paths=False)
+    system = system or rng.choice(["offer", "offer", "offer", "moved"])
+    catalog = _catalog(rng, doubt, most=rng.choice([5, 7, 9]), for_paths=False, system=system)
     bike = min(catalog.bikes)
     if not _stock_is_valid(catalog, bike):
         return None
-    return VerdictInstance(catalog, _fit_question(rng, catalog, bike, doubt))
+    if system == "moved":
+        found = _wired_before(rng, catalog, bike)
+    else:
+        found = _found(rng, catalog, bike, doubt) if rng.random() < 0.5 else AsFound()
+    return VerdictInstance(catalog, _fit_question(rng, catalog, bike, _seen(rng, catalog, bike, found)))
 
 
 def _draw_path(rng: Random, aim: str) -> PathInstance | None:
-    if aim == "swap":
-        return _draw_swap(rng)
+    if aim in {"swap", *_RARE}:
+        return _draw_changed(rng, "moved" if aim in _RARE else aim)
     doubt = rng.choice([0.0, 0.0, 0.0, 0.03])
     catalog = _catalog(rng, doubt, most=rng.choice([3, 4, 5, 6, 6]), for_paths=True)
     bike = min(catalog.bikes)
@@ -112,42 +134,100 @@ def _draw_path(rng: Random, aim: str) -> PathInstance | None:
     if aim == "waste":
         catalog, question = _grown(rng, catalog, question)
     instance = PathInstance(catalog, question)
-    return instance if _is_small(instance) else None
+    return instance if _can_be_asked(instance) else None
 
 
-def _draw_swap(rng: Random) -> PathInstance | None:
-    """Draw a bike that has an amplifier already, and a wish that may put the wires elsewhere."""
-    catalog = _catalog(rng, 0.0, most=rng.choice([6, 7, 8]), for_paths=True, swap=True)
+def _draw_changed(rng: Random, system: str) -> PathInstance | None:
+    """Draw a bike that has been wired anew already, and a wish that may put the wires elsewhere once more."""
+    catalog = _catalog(rng, 0.0, most=rng.choice([6, 7, 8]), for_paths=True, system=system)
     bike = min(catalog.bikes)
-    world = World(catalog, bike, AsFound())
-    there = [Placement("amp-one", "tray"), Placement("harness-one", "dash"), Placement("kit-one", "battery")]
-    if not _stock_is_valid(catalog, bike) or not wirings(world, world.stock | set(there)):
+    if not _stock_is_valid(catalog, bike):
         return None
-    found = AsFound(
-        fitted=tuple(LedgerEntry(placement=one) for one in there),
-        presets=frozenset(["amp-one"]) if rng.random() < 0.6 else frozenset(),
-        unknown_work=frozenset(["fairing_pods"]) if rng.random() < 0.1 else frozenset(),
-    )
-    question = _path_question(rng, catalog, bike, 0.0)
+    found = _wired_before(rng, catalog, bike)
+    question, world = _path_question(rng, catalog, bike, 0.0), World(catalog, bike, found)
+    if not found.fitted or not _is_valid(world, world.present):
+        return None
     pool = [
         one
         for one in world.placeable
-        if one not in world.stock and one not in there and not catalog.parts[one.part].stock_only
+        if one not in world.stock | world.present and not catalog.parts[one.part].stock_only
     ]
+    if rng.random() < 0.7:
+        # An amplifier or its harness takes over what a lead has hung on till now.
+        pool = [one for one in pool if one in _AMPLIFIED[:2]] or pool
     if not pool:
         return None
-    wants = _wants(rng, world, pool, len(question.stages))
-    locked = frozenset(one for one in question.locked if rng.random() < 0.3)
-    swapped = replace(question, found=found, wants=wants, locked=locked, excluded=frozenset())
-    instance = PathInstance(catalog, swapped)
-    return instance if _is_small(instance) else None
+    # Few visits and wishes: a bike with so much on it has many builds, and each has many wirings.
+    stages = question.stages[-2:]
+    changed = replace(
+        question,
+        stages=stages,
+        found=_seen(rng, catalog, bike, found),
+        wants=_wants(rng, world, pool, len(stages))[: rng.choice([1, 1, 2])],
+        locked=frozenset(one for one in question.locked if rng.random() < 0.3),
+        excluded=frozenset(),
+    )
+    instance = PathInstance(catalog, changed)
+    return instance if _can_be_asked(instance) else None
+
+
+_AMPLIFIED = (Placement("amp-one", "tray"), Placement("harness-one", "dash"), Placement("kit-one", "battery"))
+_REAR = (
+    Placement("lead-one", "tray"),
+    Placement("speaker-two", "rear_pods"),
+    Placement("carrier-one", "rear_pods"),
+)
+
+
+def _wired_before(rng: Random, catalog: Catalog, bike: str) -> AsFound:
+    """Draw what somebody has fitted earlier: an amplifier, rear speakers, or both; nothing, if that cannot be wired."""
+    world = World(catalog, bike, AsFound())
+    ways = [_AMPLIFIED, _REAR, _REAR, _REAR, _AMPLIFIED + _REAR, _AMPLIFIED + _REAR]
+    chosen = rng.choice(ways) if "lead-one" in catalog.parts else _AMPLIFIED
+    there = [one for one in chosen if one in world.placeable]
+    if not wirings(world, world.stock | set(there)):
+        return AsFound()
+    return AsFound(
+        fitted=tuple(LedgerEntry(placement=one) for one in there),
+        presets=frozenset(["amp-one"]) if rng.random() < 0.6 and _AMPLIFIED[0] in there else frozenset(),
+        unknown_work=frozenset(["fairing_pods"]) if rng.random() < 0.1 else frozenset(),
+    )
+
+
+def _seen(rng: Random, catalog: Catalog, bike: str, found: AsFound) -> AsFound:
+    """Draw whether somebody has looked at the plugs, and how many of them were seen."""
+    ways = present_wirings(World(catalog, bike, found))
+    if not ways:
+        return found
+    share = rng.choice([0.0, 0.5, 1.0, 1.0] if len(ways) > 1 else [0.0, 0.0, 0.0, 1.0])
+    names = sorted(sorted(node.name for node in mate) for mate in rng.choice(ways).mates)
+    seen = [rng.sample(pair, 2) for pair in names if rng.random() < share]
+    return replace(found, wiring=frozenset((one, two) for one, two in seen))
 
 
 def _stock_is_valid(catalog: Catalog, bike: str) -> bool:
     world = World(catalog, bike, AsFound())
-    if things(world, world.stock, frozenset(), FIRST) is not True:
+    return _is_valid(world, world.stock)
+
+
+def _is_valid(world: World, build: Build) -> bool:
+    if things(world, build, frozenset(), FIRST) is not True:
         return False
-    return any(electrics(world, world.stock, one) is True for one in wirings(world, world.stock))
+    return any(electrics(world, build, one) is True for one in wirings(world, build))
+
+
+def _can_be_asked(instance: PathInstance) -> bool:
+    """Tell whether a path question is small, and the page of definitions alone decides what the answer is."""
+    if not _is_small(instance):
+        return False
+    question = instance.question
+    if len(present_wirings(World(instance.catalog, question.bike, question.found))) < 2:
+        return True
+    try:
+        paths_brute.tell(instance.catalog, question)
+    except paths_brute.TieError:
+        return False
+    return True
 
 
 def _is_small(instance: PathInstance):
@@ -188,19 +268,23 @@ def _grown(rng: Random, catalog: Catalog, question: PathQuestion) -> tuple[Catal
 # Catalogs -----------------------------------------------------------------------------------------
 
 
-def _catalog(rng: Random, doubt: float, most: int, for_paths: bool, swap: bool = False) -> Catalog:
+def _catalog(rng: Random, doubt: float, most: int, for_paths: bool, system: str = "offer") -> Catalog:
     rear = rng.choice(
         ["take-off", "take-off", "take-off", "none", "unseen", "unseen" if doubt else "take-off", "factory"]
     )
+    if system == "moved":
+        rear = "take-off"
     places = _bike_places(rng, rear)
     box = PartBox(rng, doubt)
     parts, stock = _stock_parts(box, rear)
-    for part in _swappable(box, rear, places, most) if swap else _offer(box, rear, places, most):
+    draw = {"offer": _offer, "swap": _swappable, "moved": _movable}[system]
+    for part in draw(box, rear, places, most):
         parts[part.id] = part
     _spread_availability(box, parts)
     _never_placed(box, parts, for_paths)
     bikes = _bikes(rng, doubt, rear, places, stock, split=not for_paths and rng.random() < 0.12)
-    rules = RuleBox(rng, parts, places, FIRST).draw()
+    replugs = 0 if system == "offer" else rng.choice([1, 1, 2])
+    rules = RuleBox(rng, parts, places, FIRST).draw(replugs)
     lines = {
         name: "samphire" if name.startswith("stock") else rng.choice(["tern", "tern", "samphire"])
         for name in sorted(parts)
@@ -283,6 +367,26 @@ def _swappable(box: PartBox, rear: str, places: tuple[str, ...], most: int) -> l
         others += [box.speaker("speaker-two", ("rear_pods",), "pod"), lead]
     box.rng.shuffle(others)
     return kept + others[: most - len(kept)]
+
+
+def _movable(box: PartBox, rear: str, places: tuple[str, ...], most: int) -> list[Part]:
+    """Draw a lead to the rear that has more than one plug to go to, and what may make it move."""
+    kept = [
+        box.amplifier("amp-one", box.rng.choice([1, 2, 2])),
+        box.in_line("harness-one", box.rng.choice(["plug", "plug amplified", "choice", "choice"])),
+        box.power_kit("kit-one"),
+    ]
+    others = [
+        box.speaker("speaker-one", ("fairing_pods",), "pod"),
+        box.radio("radio-one", stock=False),
+        box.amplifier("amp-two", box.rng.choice([1, 2])),
+    ]
+    if "rear_pods" in places:
+        kept += [box.rear_lead("lead-one", "take"), box.speaker("speaker-two", ("rear_pods",), "pod")]
+        kept += [box.carrier("carrier-one", ("rear_pods",))] if box.chance(0.5) else []
+        others += [box.speaker("speaker-three", ("rear_pods",), "pod")] * 2
+    box.rng.shuffle(others)
+    return kept + others[: max(0, most - len(kept))]
 
 
 def _amplified(box: PartBox, rear: str) -> list[Part]:
@@ -381,8 +485,7 @@ def _bikes(
 # Questions ----------------------------------------------------------------------------------------
 
 
-def _fit_question(rng: Random, catalog: Catalog, bike: str, doubt: float) -> FitQuestion:
-    found = _found(rng, catalog, bike, doubt) if rng.random() < 0.5 else AsFound()
+def _fit_question(rng: Random, catalog: Catalog, bike: str, found: AsFound) -> FitQuestion:
     world = World(catalog, bike, found)
     pool = [
         one for one in world.placeable if one not in world.present and not catalog.parts[one.part].stock_only
@@ -454,6 +557,7 @@ def _path_question(rng: Random, catalog: Catalog, bike: str, doubt: float) -> Pa
     found = _found(rng, catalog, bike, doubt / 2) if rng.random() < 0.4 else AsFound()
     if rng.random() < 0.8:
         found = replace(found, unknown_work=frozenset())
+    found = _seen(rng, catalog, bike, found)
     world = World(catalog, bike, found)
     stages = _stages(rng)
     pool = [
