@@ -102,6 +102,27 @@ def harness(name="harness", price=8000):
     return part(name, "harness", "harness", price, at=("dash",), connectors=plugs, links=links)
 
 
+def harness_with_a_rear_plug(price=8000):
+    """Give a harness that passes the rear on to the loom, and has a plug beside it for a rear that is amplified."""
+    base, _ = harness()
+    plugs = {
+        **base.connectors,
+        "rear-amp-end": takes("amp", "plug", place="tray"),
+        "rear-end": sends("take", place="tray"),
+    }
+    links = {**base.links, "rear-end.rear_$side": "rear-amp-end.amp_$side"}
+    return base.model_copy(update={"connectors": plugs, "links": links}), price
+
+
+def rear_lead(price=2000):
+    plugs = {
+        "head-end": takes("take", needed=True),
+        "pod-end": sends("pod", paired=True, place="rear_pods"),
+    }
+    links = {"pod-end.drive": "head-end.rear_$side"}
+    return part("lead", "harness", "rear_lead", price, at=("tray",), connectors=plugs, links=links)
+
+
 def kit(name="kit", fuses=(15.0, 20.0), price=6000):
     plugs = {"lug": takes("lug", needed=True), "feed": sends("feed", place="tray")}
     cable = Cable(area_mm2=10.0, length_m=2.0, ampacity_a=30.0, fuses_a=fuses)
@@ -166,6 +187,11 @@ def _bike(depth, headroom):
         "head-plug": takes("head-full", "plug", place="dash"),
         "pod-plug": sends("pod", paired=True, place="fairing_pods"),
         "post": sends("lug", accepts=2, place="battery"),
+        "take-off": sends("take", place="tray"),
+    }
+    links = {
+        "pod-plug.drive": "head-plug.front_$side",
+        "take-off.rear_$side": "head-plug.rear_$side",
     }
     has = BikeFacts(
         facts={"charging_headroom_a": headroom},
@@ -174,8 +200,9 @@ def _bike(depth, headroom):
             "dash": BikePlace(),
             "tray": BikePlace(),
             "fairing_pods": BikePlace(geometry={"depth_mm": depth}),
+            "rear_pods": BikePlace(),
         },
-        loom=Loom(connectors=plugs, links={"pod-plug.drive": "head-plug.front_$side"}),
+        loom=Loom(connectors=plugs, links=links),
         stock={"dash.head_unit": "stock-radio", "fairing_pods.speaker": "stock-front"},
     )
     return replace(bike, id="plover", has=has)
@@ -338,6 +365,147 @@ def test_bundle_is_bought_where_it_is_cheaper_although_a_member_is_wasted():
     ring = part("ring", "ring", "ring", 300, at=("fairing_pods",))
     bundle = part("set", "bundle", None, 900, members=("better", "ring"))
     assert fit(shop(speaker("better"), ring, bundle), "better").cost == 900
+
+
+# Plugs that move, and plugs that nobody has seen -----------------------------------------------------
+
+
+def fitted(*placements):
+    return tuple(LedgerEntry(placement=Placement(*one)) for one in placements)
+
+
+AMPLIFIED = (("amp", "tray"), ("harness", "dash"), ("kit", "battery"))
+SPEAKER_POWER = rule(ChannelLimit, "channel_limit", name="power", limit="speaker_power")
+LOWEST = rule(ChannelLimit, "channel_limit", name="low", limit="lowest_impedance")
+
+
+def moving_plugs(kind):
+    """Give tear-down of 10 minutes, 1000, and re-plugging of 12 minutes, 1200, that needs it."""
+    strip = rule(Operation, "operation", name="strip", minutes=10)
+    moves = rule(
+        Operation,
+        "operation",
+        name="moves",
+        subject=Selector(kind=kind),
+        action="replug",
+        minutes=12,
+        after=("strip",),
+    )
+    return strip, moves
+
+
+def rear_on_the_take_off():
+    """Give a bike whose rear lead hangs on the loom, beside a free plug of the harness; and speakers for it.
+
+    The head unit is too strong for the delicate ones: they want the amplifier, by way of that plug.
+    """
+    rear = {"at": ("rear_pods",)}
+    goods = (
+        amplifier(watts=12.0),
+        harness_with_a_rear_plug(),
+        kit(),
+        rear_lead(),
+        speaker("rear", **rear),
+        speaker("delicate", rms=15.0, **rear),
+        speaker("sturdy", available=DateSpan(first=LATER, last=LATER), **rear),
+    )
+    found = AsFound(
+        fitted=fitted(*AMPLIFIED, ("lead", "tray"), ("rear", "rear_pods")),
+        wiring=frozenset(
+            [("loom:take-off", "lead@tray:head-end"), ("harness@dash:amp-end", "amp@tray:out-1")]
+        ),
+    )
+    return goods, found
+
+
+def test_lead_that_moves_to_a_free_plug_of_the_harness_is_paid_for_both():
+    goods, found = rear_on_the_take_off()
+    catalog = shop(*goods, rules=(SPEAKER_POWER, *moving_plugs("harness")))
+    # 1000 for the speaker; the lead and the harness are re-plugged, 1200 each; stripped once, 1000.
+    answer = fit(catalog, "delicate", found=found)
+    assert (answer.verdict, answer.cost, answer.rewires) == (Verdict.FITS, 1000 + 2 * 1200 + 1000, False)
+    assert path(catalog, ["delicate"], found=found) == (4400, 1, 0)
+    # Sturdier ones stay on the take-off, and no plug moves.
+    assert path(catalog, ["sturdy"], [Stage(on=LATER)], found=found) == (1000, 1, 0)
+
+
+def test_replug_labour_is_not_wasted_with_the_part_that_it_was_done_for():
+    goods, found = rear_on_the_take_off()
+    catalog = shop(*goods, rules=(SPEAKER_POWER, *moving_plugs("harness")))
+    wants = [Want(parts=("delicate", "sturdy"), by=1), "sturdy"]
+    assert path(catalog, wants, TWO_VISITS, found=found) == (4400 + 1000, 2, 1000)
+
+
+def test_home_fitter_moves_plugs_for_nothing_unless_that_is_shop_work():
+    goods, found = rear_on_the_take_off()
+    strip, moves = moving_plugs("harness")
+    at_home = [Stage(on=DAY, fitter="home")]
+    catalog = shop(*goods, rules=(SPEAKER_POWER, strip, moves))
+    assert path(catalog, ["delicate"], at_home, found=found) == (1000, 1, 0)
+    catalog = shop(*goods, rules=(SPEAKER_POWER, strip, moves.model_copy(update={"home": False})))
+    assert path(catalog, ["delicate"], at_home, found=found) is None
+    assert fit(catalog, "delicate", fitter="home", found=found).cost == 1000 + 2 * 1200
+
+
+def test_plug_that_moves_to_a_new_part_is_paid_for_the_part_that_stays():
+    goods, _ = rear_on_the_take_off()
+    found = AsFound(fitted=fitted(("lead", "tray"), ("rear", "rear_pods")))
+    catalog = shop(*goods, rules=(SPEAKER_POWER, *moving_plugs("harness")))
+    wants = [Want(parts=("amp",)), Want(parts=("delicate",))]
+    # The harness is new and lies between head unit and loom: of what was there only the lead is re-plugged.
+    assert path(catalog, wants, found=found) == (54_000 + 1000 + 1200 + 1000, 1, 0)
+
+
+def test_plug_that_a_part_leaves_behind_has_not_moved():
+    # Amplifier and harness go out and fetch 5000; the head unit comes back on the loom, where the harness was between.
+    catalog = shop(
+        *(amplifier(), harness(), kit(), speaker("new")),
+        rules=moving_plugs("head_unit"),
+        resale={"amp": 5000},
+    )
+    gone = frozenset(Placement(*one) for one in AMPLIFIED[:2])
+    found = AsFound(fitted=fitted(*AMPLIFIED), wiring=frozenset([("amp@tray:out-1", "harness@dash:amp-end")]))
+    allowed = frozenset(["harness"])
+    assert path(catalog, ["new"], found=found, may_go=gone, allowed_rewiring=allowed) == (1000 - 5000, 1, 0)
+
+
+def test_bike_that_may_be_wired_in_two_ways_is_verified_only_once_a_plug_is_seen():
+    # The first pair of channels bears two ohms, the second does not; nobody knows which one feeds the pods.
+    goods = (amplifier(pairs=((20.0, 2.0), (20.0, 4.0))), harness(), kit(), speaker("low", ohm=2.0))
+    catalog = shop(*goods, rules=(LOWEST, *moving_plugs("amplifier")))
+    found = AsFound(fitted=fitted(*AMPLIFIED))
+    assert fit(catalog, "low", found=found).verdict == Verdict.NOT_VERIFIED
+    assert path(catalog, ["low"], found=found) is None
+    # What is fed and bought alike in both is answered without a look.
+    assert fit(catalog, "amp", found=found).verdict == Verdict.FITS
+
+    first = replace(found, wiring=frozenset([("amp@tray:out-1", "harness@dash:amp-end")]))
+    answer = fit(catalog, "low", found=first)
+    assert (answer.verdict, answer.cost, answer.rewires) == (Verdict.FITS, 1000, False)
+    assert path(catalog, ["low"], found=first) == (1000, 1, 0)
+
+    # On the second pair the plug has to move, which is paid; and a zone on another channel is rewiring.
+    second = replace(found, wiring=frozenset([("harness@dash:amp-end", "amp@tray:out-2")]))
+    answer = fit(catalog, "low", found=second)
+    assert (answer.verdict, answer.cost, answer.rewires) == (Verdict.FITS, 1000 + 1200 + 1000, True)
+    assert path(catalog, ["low"], found=second) is None
+
+
+def test_bike_that_may_be_wired_in_more_than_eight_ways_is_not_verified():
+    # Front and rear on any two of four pairs of plugs make twelve.
+    amplified = (amplifier(pairs=((20.0, 2.0),) * 4), harness_with_a_rear_plug(), kit(), rear_lead())
+    goods = (*amplified, speaker("rear", at=("rear_pods",)), speaker("new"))
+    found = AsFound(
+        fitted=fitted(*AMPLIFIED, ("lead", "tray"), ("rear", "rear_pods")),
+        wiring=frozenset([("lead@tray:head-end", "harness@dash:rear-end")]),
+    )
+    catalog = shop(*goods)
+    assert fit(catalog, "new", found=found).verdict == Verdict.NOT_VERIFIED
+    assert path(catalog, ["new"], found=found) is None
+    # Three are left once one plug is seen, and none of them makes a difference.
+    seen = replace(found, wiring=found.wiring | {("amp@tray:out-3", "harness@dash:amp-end")})
+    assert fit(catalog, "new", found=seen).cost == 1000
+    assert path(catalog, ["new"], found=seen) == (1000, 1, 0)
 
 
 # Paths ---------------------------------------------------------------------------------------------
