@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from datetime import date
+from itertools import combinations
 from random import Random
 
 import pytest
@@ -625,12 +626,18 @@ def test_locked_and_excluded_parts_close_the_path():
 # Each other, and the engine --------------------------------------------------------------------------
 
 
+def possible_mates(world, build):
+    return [pair for pair in combinations(world.nodes(build), 2) if world.mate(*pair)]
+
+
 @pytest.mark.parametrize("number", range(8))
 def test_following_feeds_finds_the_same_wirings_as_trying_every_set_of_mates(number):
     instance = path_instance(number)
     world = World(instance.catalog, instance.question.bike, instance.question.found)
     builds = paths_brute.Search(world, instance.question).builds
-    small = [build for build in builds if 4 <= len(build) <= 7]
+    # Twelve possible mates make 4096 sets of them to try.
+    small = [build for build in builds if len(build) >= 4 and len(possible_mates(world, build)) <= 12]
+    assert small
     for build in small[-6:]:
         assert wirings(world, build) == wirings_by_subsets(world, build)
 
