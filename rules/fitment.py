@@ -17,6 +17,7 @@ from rules.plan.problem import Demand, Problem
 from rules.plan.schedule import Schedule, doings_of
 from rules.plan.settle import settle
 from rules.plan.solve import Search, conflicting_laws
+from rules.presets import in_force_as_found, presets_to_make
 from rules.pricing import Doings
 from rules.question import FitQuestion, Fitter, Stage
 from rules.things import CARRIER, HOST, advise
@@ -160,6 +161,9 @@ def _as_asked(inquiry: Inquiry) -> FitAnswer | None:
     desk = inquiry.desk
     if not desk.examine(inquiry.build).is_valid:
         return None
+    unmade = frozenset() if inquiry.new else _unmade(inquiry)
+    if unmade:
+        return replace(BLANK, findings=_no_preset(inquiry, unmade))
     problem, builds, nothing = (
         inquiry.problem(),
         (desk.bench.present, inquiry.build),
@@ -182,7 +186,9 @@ def _open_or_refused(inquiry: Inquiry) -> FitAnswer:
         return _open(inquiry, outcome.schedule)
     if outcome.state == "gave_up":
         return replace(BLANK, verdict=Verdict.NOT_VERIFIED)
-    return replace(BLANK, findings=_refusing(inquiry, _conflict(inquiry)) or _no_preset(inquiry))
+    return replace(
+        BLANK, findings=_refusing(inquiry, _conflict(inquiry)) or _no_preset(inquiry, _amplifiers(inquiry))
+    )
 
 
 def _conflict(inquiry: Inquiry) -> tuple[Finding, ...]:
@@ -247,15 +253,28 @@ def _is_live(inquiry: Inquiry, laws: Laws, repair: Placement) -> bool:
     return not any(x.status in laws.counted and not x.repairs and x.present <= larger for x in own)
 
 
-def _no_preset(inquiry: Inquiry) -> tuple[Finding, ...]:
+def _unmade(inquiry: Inquiry) -> frozenset[Placement]:
+    """Give the amplifiers on the bike whose preset is not in force, and is not offered on that day either."""
+    bench, pricer = inquiry.desk.bench, inquiry.desk.pricer
+    to_make = [
+        presets_to_make(bench, bench.present, x, in_force_as_found(bench, x))[0]
+        for x in inquiry.desk.examiner.present_wirings
+    ]
+    return frozenset(x for made in to_make for x in made if pricer.service(x, inquiry.on) is None)
+
+
+def _amplifiers(inquiry: Inquiry) -> Build:
+    return frozenset(x for x in inquiry.build if inquiry.desk.bench.part(x).kind == "amplifier")
+
+
+def _no_preset(inquiry: Inquiry, amplifiers: Build) -> tuple[Finding, ...]:
     """Say that a build is sound but for a preset that nobody offers on that day."""
     bench = inquiry.desk.bench
-    amplifiers = sorted(x for x in inquiry.build if bench.part(x).kind == "amplifier")
     return tuple(
         Finding(
             rule=NO_PRESET, status=Status.REFUSED, present=frozenset({x}), causes=(bench.cause("part.id", x),)
         )
-        for x in amplifiers
+        for x in sorted(amplifiers)
     )
 
 

@@ -161,8 +161,11 @@ def ring(name: str = "spacer-ring", height: Any = 6.0, **more: Any) -> Part:
     return part(name, "ring", "ring", spec={"height_mm": height}, **more)
 
 
-def preset(name: str = "bench-preset", amplifiers: tuple[str, ...] = ("fulmar",), minutes: int = 30) -> Part:
-    return part(name, "preset", None, preset=PresetService(amplifiers=amplifiers, minutes=minutes, days=4))
+def preset(
+    name: str = "bench-preset", amplifiers: tuple[str, ...] = ("fulmar",), minutes: int = 30, **more: Any
+) -> Part:
+    service = PresetService(amplifiers=amplifiers, minutes=minutes, days=4)
+    return part(name, "preset", None, preset=service, **more)
 
 
 def bundle(name: str, *members: str) -> Part:

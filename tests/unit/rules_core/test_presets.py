@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import pytest
 
+from rules.catalog.facts import DateSpan
 from rules.catalog.rule import PresetChain
 from rules.electrics import check_electrics
 from rules.presets import in_force_as_found, presets_to_make
 from rules.verdict import Verdict
 from tests.unit.catalogs import (
+    NEXT_YEAR,
     all_of_kind,
     amplifier,
     as_found,
@@ -88,3 +90,12 @@ def test_new_speakers_on_an_amplifier_are_quoted_with_a_new_preset():
     answer = fit(catalog(), "petrel", "pods", found=FOUND)
     assert answer.verdict is Verdict.FITS_WITH
     assert [x.amplifier for x in answer.presets] == [one("fulmar@tray")]
+
+
+def test_a_fitted_amplifier_without_its_preset_is_refused_on_a_day_on_which_nobody_makes_one():
+    late = preset(available=DateSpan(first=NEXT_YEAR, last=NEXT_YEAR))
+    catalog = shop(amplifier(), harness(), power_kit(), late, CHAIN)
+    answer = fit(catalog, "front-harness", found=as_found(*SYSTEM))
+    assert answer.verdict == "does_not_fit"
+    assert [x.rule for x in answer.findings] == ["preset_not_offered"]
+    assert fit(catalog, "front-harness", found=FOUND).verdict == "fits"
