@@ -42,6 +42,7 @@ class Bench:
         self.loom: Wires = wires_of_loom(self.has.loom, tables.catalog.contact_maps, tables.mates)
         self._candidates: dict[tuple[Selector, str | None], frozenset[Placement]] = {}
         self.load_troubles: dict[object, tuple[Any, ...]] = {}
+        self.chains_in_force: tuple[Any, ...] | None = None
         self._mateable: dict[tuple[str, Face], frozenset[Placement]] = {}
 
     @cached_property
@@ -56,6 +57,13 @@ class Bench:
     def selects(self, selector: Selector, placed: Placement) -> bool:
         """Tell whether a selector selects a placed part."""
         return self.tables.selects(selector, placed)
+
+    def is_wired(self, placed: Placement) -> bool:
+        """Tell whether a wiring can depend on a placed part: it has plugs, or a tag that wakes a channel."""
+        tables = self.tables
+        return bool(tables.wires[placed.part].connectors) or not tables.needs_tags.isdisjoint(
+            self.part(placed).tags
+        )
 
     def is_chained(self, placed: Placement) -> bool:
         """Tell whether an amplifier is only sound with a preset, whatever it feeds."""

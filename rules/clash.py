@@ -241,8 +241,11 @@ class Judge(Inspector):
         repairs |= self._flashes(owners)
         for wiring in wirings(self.net, self.needs, self.sinks):
             for trouble in self.troubles(wiring, whole=True):
-                if trouble.finding.status in counted:
-                    return replace(trouble.finding, present=owners, repairs=repairs - self.scene.build)
+                finding = trouble.finding
+                if finding.status in counted:
+                    return replace(
+                        finding, present=owners, repairs=(repairs | finding.repairs) - self.scene.build
+                    )
         # There are too many ways to see which needs clash: they cannot all be had.
         causes = tuple(self.bench.cause("part.id", x) for x in sorted({sink.speaker for sink in self.sinks}))
         yet = Finding(rule=NOT_FED, status=Status.REFUSED, present=owners, causes=causes)

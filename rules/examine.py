@@ -9,7 +9,7 @@ from rules.bench import Bench
 from rules.build import Build
 from rules.electrics import Electrics, check_electrics
 from rules.things import check_things
-from rules.troubles import present_wirings
+from rules.troubles import check_presets, present_wirings
 from rules.verdict import Finding, Status
 from rules.wiring import Option
 
@@ -49,19 +49,13 @@ class Examiner:
         """Give every finding on a build, and its sound wirings."""
         if build not in self._builds:
             electrics = self.electrics(build)
-            things = tuple(check_things(self.bench, build))
+            things = (*check_things(self.bench, build), *check_presets(self.bench, build))
             self._builds[build] = Examination((*things, *electrics.findings), electrics.options)
         return self._builds[build]
 
     def electrics(self, build: Build) -> Electrics:
         """Give the wiring part alone; it depends only on the parts that have plugs, or tags that wake a channel."""
-        tables = self.bench.tables
-        wired = frozenset(
-            placed
-            for placed in build
-            if tables.wires[placed.part].connectors
-            or not tables.needs_tags.isdisjoint(self.bench.part(placed).tags)
-        )
+        wired = frozenset(placed for placed in build if self.bench.is_wired(placed))
         if wired not in self._electrics:
             self._electrics[wired] = check_electrics(self.bench, wired)
         return self._electrics[wired]

@@ -31,6 +31,8 @@ def cure(finding: Finding, catalog: Catalog) -> str:
         return ""
     if finding.status is Status.UNKNOWN and finding.missing:
         return "; ".join(dict.fromkeys(how_to_find(cause) for cause in finding.missing))
+    if finding.rule == "preset_not_offered":
+        return "leave all that hangs on it as it is; or another amplifier, for which a preset is offered"
     cures = [text for text in (_own_cure(finding, catalog), _repairs(finding, catalog)) if text]
     return "; or ".join(cures) or "another part, or another place"
 
@@ -188,7 +190,7 @@ _BUILT_IN: dict[str, Callable[[Finding, Catalog], str]] = {
         f"Nothing feeds {_first((x for x in finding.present if x.place == finding.detail), catalog)} yet."
     ),
     "preset_not_offered": lambda finding, catalog: (
-        f"{_first(finding.present, catalog)} needs a preset, and none is offered on that day."
+        f"{part_name(finding.causes[0].of, catalog)} needs a preset, and none is offered on that day."
     ),
     "no_place_for_it": lambda finding, catalog: (
         f"This bike has no place for {part_name(finding.detail, catalog)}."

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from rules.bench import Bench
@@ -13,7 +13,7 @@ from rules.kinds import channel_limit, supply_limit
 from rules.kinds.channel_limit import Load
 from rules.kinds.supply_limit import Supplied
 from rules.net import LOOM, Fed, Node, Sink
-from rules.presets import chained, in_force_as_found, presets_to_make
+from rules.presets import Chain, InForce, chained, in_force_as_found, presets_to_make
 from rules.scene import Scene
 from rules.things import UNKNOWN_WORK
 from rules.verdict import Cause, Finding, Status
@@ -42,6 +42,37 @@ def unchecked_wirings(bench: Bench, build: Build) -> tuple[Option, ...]:
 def present_wirings(bench: Bench) -> tuple[Option, ...]:
     """Give every way in which the bike may be wired now, sound or not, as far as nobody has seen otherwise."""
     return tuple(x for x in unchecked_wirings(bench, bench.present) if bench.seen <= x.mates)
+
+
+def in_force_now(bench: Bench) -> tuple[InForce, ...]:
+    """Give the presets in force for each way in which the bike may be wired now."""
+    if bench.chains_in_force is None:
+        wirings_now = present_wirings(bench) if bench.found.presets else ()
+        bench.chains_in_force = tuple(in_force_as_found(bench, x) for x in wirings_now) or (frozenset(),)
+    return bench.chains_in_force
+
+
+def check_presets(bench: Bench, build: Build) -> Iterator[Finding]:
+    """Refuse an amplifier for which nobody makes presets, if it has none in force or something of its chain is gone."""
+    for amplifier in sorted(x for x in chained(bench, build) if _is_unserved(bench, x)):
+        chains = [frozenset(heads | fed) for heads, _, fed in _chains(bench, amplifier)]
+        if not chains:
+            yield _no_preset(bench, amplifier)
+        for gone in sorted(frozenset.intersection(*chains) - build) if chains else ():
+            yield replace(_no_preset(bench, amplifier), repairs=frozenset({gone}))
+
+
+def _is_unserved(bench: Bench, amplifier: Placement) -> bool:
+    return amplifier.part not in bench.tables.services
+
+
+def _chains(bench: Bench, amplifier: Placement) -> list[Chain]:
+    return [one for in_force in in_force_now(bench) for one in in_force if one[1] == amplifier]
+
+
+def _no_preset(bench: Bench, amplifier: Placement) -> Finding:
+    causes = (bench.cause("part.id", amplifier),)
+    return Finding(rule=NO_PRESET, status=Status.REFUSED, present=frozenset({amplifier}), causes=causes)
 
 
 class Inspector:
@@ -77,6 +108,8 @@ class Inspector:
         return known[key]
 
     def _judge_load(self, load: Load, driven: frozenset[str]) -> Iterator[Trouble]:
+        if self._is_new_in_chain(load):
+            yield Trouble(_no_preset(self.bench, load.owner), stays=True)
         for rule in self.bench.tables.channel_limits:
             for finding in channel_limit.check(rule, self.scene, load, driven):
                 yield Trouble(finding, rule.limit != "speaker_power" or finding.status is Status.UNKNOWN)
@@ -84,6 +117,18 @@ class Inspector:
                 for finding in self._too_strong(rule, load):
                     if finding.status is Status.UNKNOWN:
                         yield Trouble(finding, stays=True)
+
+    def _is_new_in_chain(self, load: Load) -> bool:
+        """Tell whether an amplifier for which nobody makes presets feeds what no preset in force was made for."""
+        owner, bench = load.owner, self.bench
+        if (
+            bench.part(owner).kind != "amplifier"
+            or not _is_unserved(bench, owner)
+            or not bench.is_chained(owner)
+        ):
+            return False
+        fed = {speaker for _, _, speakers in _chains(bench, owner) for speaker in speakers}
+        return any(sink.speaker not in fed for sink in load.sinks)
 
     def _supply_troubles(self, wiring: Fedness, *, more_may_come: bool) -> Iterator[Trouble]:
         for supplied in self._supplied(wiring):
@@ -98,24 +143,19 @@ class Inspector:
         """Refuse an amplifier whose preset would have to be made and that no service serves."""
         option = Option(wiring.mates, wiring.feeds, self.capped(wiring))
         for amplifier in sorted(self._never_preset(option)):
-            causes = (self.bench.cause("part.id", amplifier),)
-            yield Trouble(
-                Finding(rule=NO_PRESET, status=Status.REFUSED, present=frozenset({amplifier}), causes=causes),
-                stays=False,
-            )
+            # A preset in force is for the present chain: whatever is missing of it may bring it back.
+            gone = self.bench.present - self.scene.build if self.bench.found.presets else frozenset()
+            yield Trouble(replace(_no_preset(self.bench, amplifier), repairs=gone), stays=False)
 
     def _never_preset(self, option: Option) -> frozenset[Placement]:
-        services = self.bench.tables.services
-        unserved = {
-            x for x in option.capped | chained(self.bench, self.scene.build) if x.part not in services
-        }
+        needing = option.capped | chained(self.bench, self.scene.build)
+        unserved = {x for x in needing if _is_unserved(self.bench, x)}
         if not unserved or not self.bench.found.presets:
             return frozenset(unserved)
-        before = present_wirings(self.bench) or (None,)
-        to_make = [
-            presets_to_make(self.bench, self.scene.build, option, in_force_as_found(self.bench, x))[0]
-            for x in before
-        ]
+        # A flash without plugs is not seen here. Whether it is still there, the whole schedule tells.
+        unseen = {x for x in self.bench.present if self.bench.part(x).host and not self.bench.is_wired(x)}
+        build = self.scene.build | unseen
+        to_make = [presets_to_make(self.bench, build, option, x)[0] for x in in_force_now(self.bench)]
         return frozenset(unserved).intersection(*to_make)
 
     def _touched(self, wiring: Fedness, loads: list[Load]) -> Iterator[Trouble]:
