@@ -37,6 +37,7 @@ class Bench:
         self.has = _with_measured(bike.has, found.measured)
         self.stock = stock_placements(bike.has.stock)
         self.present: Build = found.present(self.stock)
+        self._own = frozenset(part.id for part in found.own_parts)
         self._bike_facts = self._name_bike_facts()
         self._look_again()
         self.loom: Wires = wires_of_loom(self.has.loom, tables.catalog.contact_maps, tables.mates)
@@ -80,6 +81,12 @@ class Bench:
         )
 
     def can_place(self, part: Part, place: str) -> bool:
+        """Tell whether a part could be placed there; a rider's own part is where it was found, or nowhere on this bike."""
+        if part.id in self._own and Placement(part.id, place) not in self.present:
+            return False
+        return self.has_slot(part, place)
+
+    def has_slot(self, part: Part, place: str) -> bool:
         """Tell whether a place of this bike has the part's slot and the part may go there."""
         if place not in self.has.places or part.slot is None or (part.at and place not in part.at):
             return False

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from typing import NamedTuple
 
 from rules.catalog.facts import Unknown, Value
+from rules.catalog.part import Part
 
 
 class Placement(NamedTuple):
@@ -49,19 +50,21 @@ class AsFound:
     """What is known of one rider's own bike beyond its model.
 
     `presets` names the amplifiers whose preset is in force. `unknown_work` names places where somebody did something that
-    nobody recorded, `wiring` mated plugs that somebody has seen, as `PART@PLACE:CONNECTOR` or `loom:CONNECTOR`.
+    nobody recorded, `wiring` mated plugs that somebody has seen, as `PART@PLACE:CONNECTOR` or `loom:CONNECTOR`. `own_parts`
+    describes parts that the catalog does not know; where they are, `fitted` says.
     """
 
     fitted: tuple[LedgerEntry, ...] = ()
-    removed: frozenset[Placement] = field(default_factory=frozenset)
-    presets: frozenset[str] = field(default_factory=frozenset)
+    removed: Collection[Placement] = ()
+    presets: Collection[str] = ()
     unknown_work: frozenset[str] = field(default_factory=frozenset)
     measured: tuple[Measured, ...] = ()
     wiring: frozenset[tuple[str, str]] = field(default_factory=frozenset)
+    own_parts: tuple[Part, ...] = ()
 
     def present(self, stock: Iterable[Placement]) -> Build:
         """Give the placements on the bike now: stock, less what is gone, plus what was fitted."""
-        return (frozenset(stock) - self.removed) | {entry.placement for entry in self.fitted}
+        return frozenset(stock).difference(self.removed) | {entry.placement for entry in self.fitted}
 
 
 STOCK = AsFound()

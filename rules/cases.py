@@ -56,10 +56,11 @@ def found_of(found: Found | None) -> AsFound:
             )
             for x in found.fitted
         ),
-        removed=frozenset(Placement(x.part, x.place) for x in found.removed),
-        presets=frozenset(found.presets),
+        removed=tuple(Placement(x.part, x.place) for x in found.removed),
+        presets=found.presets,
         unknown_work=frozenset(found.unknown_work),
         measured=tuple(Measured(path=path, value=value) for path, value in sorted(found.measured.items())),
+        own_parts=found.own_parts,
     )
 
 

@@ -16,9 +16,11 @@ from rules.build import STOCK, AsFound
 from rules.carry_over import carry_over
 from rules.cart import check_cart
 from rules.catalog.catalog import Catalog
+from rules.catalog.part import Part
 from rules.desk import Desk
-from rules.errors import MalformedQuestion, UnknownBike, UnknownPart, UnknownPlace
+from rules.errors import MalformedQuestion, UnknownBike
 from rules.fitment import fit_anywhere, fit_at
+from rules.found import check_asked, check_found, know_part, know_place
 from rules.path import plan_path
 from rules.present import WIRINGS_ASKED, as_seen, check_seen, plugs_to_look_at
 from rules.question import CarryOverQuestion, CartQuestion, FitQuestion, Fitter, PathQuestion, Want
@@ -59,9 +61,10 @@ class Engine:
     @_one_at_a_time
     def fit(self, question: FitQuestion) -> FitAnswer:
         """Answer whether a part fits a bike, and what it takes."""
-        self._know_part(question.part)
-        self._know_place(question.place)
-        self._know_found(question.found)
+        know_part(self.catalog, question.part, question.found)
+        know_place(self.catalog, question.place)
+        self._know_found(question.bike, question.found)
+        check_asked(question.found, question.part, question.place)
         undecided = FitAnswer(
             verdict=Verdict.NOT_VERIFIED, bike=question.bike, part=question.part, place=question.place
         )
@@ -82,8 +85,8 @@ class Engine:
     @_one_at_a_time
     def cart(self, question: CartQuestion) -> CartAnswer:
         """Answer whether parts are together complete and free of conflicts on a bike."""
-        self._know_wants(question.wants)
-        self._know_found(question.found)
+        self._know_found(question.bike, question.found)
+        self._know_wants(question.wants, question.found)
         undecided = CartAnswer(verdict=Verdict.NOT_VERIFIED, bike=question.bike)
         answers = [
             self._once_per_wiring(
@@ -102,16 +105,16 @@ class Engine:
     @_one_at_a_time
     def path(self, question: PathQuestion) -> Plan | NoPlan:
         """Find the cheapest path."""
-        self._know_wants(question.wants)
-        self._know_found(question.found)
+        self._know_found(question.bike, question.found)
+        self._know_wants(question.wants, question.found)
         for part in sorted(
             question.excluded
             | question.allowed_rewiring
             | {x.part for x in question.locked | question.may_go}
         ):
-            self._know_part(part)
+            know_part(self.catalog, part, question.found)
         for placed in sorted(question.locked | question.may_go):
-            self._know_place(placed.place)
+            know_place(self.catalog, placed.place)
         answers = [
             self._once_per_wiring(
                 bike,
@@ -129,7 +132,7 @@ class Engine:
     @_one_at_a_time
     def carry_over(self, question: CarryOverQuestion) -> CarryOverAnswer:
         """Answer which parts go on to another bike: all that are not stock, at a split only where both sides agree."""
-        self._know_found(question.found)
+        self._know_found(question.bike, question.found)
         here = self.desk(self.bikes_meant(question.bike)[0], question.found)
         answers = [self._carry_over(here, bike, question) for bike in self.bikes_meant(question.next_bike)]
         if len({tuple((x.part, x.answer, x.to_place, x.extras) for x in parts) for parts in answers}) == 1:
@@ -139,7 +142,9 @@ class Engine:
         )
 
     def _carry_over(self, here: Desk, bike: str, question: CarryOverQuestion) -> tuple[CarryOver, ...]:
-        there = self.desk(bike)
+        # On the next bike the rider's own parts may go anywhere, so nothing is said there of where they were found.
+        own_parts = question.found.own_parts
+        there = self._desk_of(bike, STOCK, own_parts) if own_parts else self.desk(bike)
         own = sorted(here.bench.present - here.bench.stock)
         return tuple(carry_over(here, there, question, placed) for placed in own)
 
@@ -152,7 +157,7 @@ class Engine:
 
     def fitting_bikes(self, part: str, on: date, fitter: Fitter = "shop") -> tuple[FitAnswer, ...]:
         """Answer for every bike, in order of id."""
-        self._know_part(part)
+        know_part(self.catalog, part, STOCK)
         return tuple(
             self.fit(FitQuestion(bike=bike, part=part, on=on, fitter=fitter)) for bike in self.catalog.bikes
         )
@@ -179,21 +184,21 @@ class Engine:
     def desk(self, bike: str, found: AsFound = STOCK) -> Desk:
         """Give the desk of a bike; those of stock bikes are kept."""
         if found != STOCK:
-            return self._desk_of(bike, found)
+            return self._desk_of(bike, found, found.own_parts)
         if bike not in self._desks:
-            self._desks[bike] = self._desk_of(bike, STOCK)
+            self._desks[bike] = self._desk_of(bike, STOCK, ())
             if len(self._desks) > DESKS_KEPT:
                 self._desks.popitem(last=False)
         self._desks.move_to_end(bike)
         return self._desks[bike]
 
-    def _desk_of(self, bike: str, found: AsFound) -> Desk:
-        desk = Desk.for_bench(Bench(self.tables, self.catalog.bikes[bike], found))
-        for entry in found.fitted:
-            placed = entry.placement
-            if not desk.bench.can_place(self.catalog.parts[placed.part], placed.place):
+    def _desk_of(self, bike: str, found: AsFound, own_parts: tuple[Part, ...]) -> Desk:
+        tables = self.tables.widened(own_parts)
+        desk = Desk.for_bench(Bench(tables, self.catalog.bikes[bike], found))
+        for index, entry in enumerate(found.fitted):
+            if not desk.bench.has_slot(desk.bench.part(entry.placement), entry.placement.place):
                 raise MalformedQuestion(
-                    "found.fitted",
+                    f"found.fitted.{index}",
                     "a part is said to be where this bike has no slot for it",
                     "name the place where it is fitted",
                 )
@@ -222,28 +227,15 @@ class Engine:
     def _ask(self, bike: str) -> str:
         return self.catalog.ambiguous[bike].ask if bike in self.catalog.ambiguous else ""
 
-    def _know_found(self, found: AsFound) -> None:
-        for placed in (*(x.placement for x in found.fitted), *sorted(found.removed)):
-            self._know_part(placed.part)
-            self._know_place(placed.place)
-        for part in sorted(found.presets):
-            self._know_part(part)
-        for place in sorted(found.unknown_work):
-            self._know_place(place)
+    def _know_found(self, bike: str, found: AsFound) -> None:
+        check_found(self.catalog, [self.catalog.bikes[side] for side in self.bikes_meant(bike)], found)
 
-    def _know_wants(self, wants: tuple[Want, ...]) -> None:
+    def _know_wants(self, wants: tuple[Want, ...], found: AsFound) -> None:
         for want in wants:
-            self._know_place(want.place)
+            know_place(self.catalog, want.place)
             for part in want.parts:
-                self._know_part(part)
-
-    def _know_part(self, part: str) -> None:
-        if part not in self.catalog.parts:
-            raise UnknownPart(part, self.catalog.parts)
-
-    def _know_place(self, place: str | None) -> None:
-        if place is not None and place not in self.catalog.places:
-            raise UnknownPlace(place, self.catalog.places)
+                know_part(self.catalog, part, found)
+                check_asked(found, part, want.place)
 
 
 def _fit(desk: Desk, question: FitQuestion) -> FitAnswer:

@@ -31,6 +31,7 @@ from rules.catalog.rule import (
 )
 from rules.conditions import facts_named
 from rules.mating import MateTable
+from rules.own_parts import widened
 from rules.wires import Wires, wires_of_part
 
 R = TypeVar("R", bound=RuleEntry)
@@ -67,30 +68,53 @@ def _fact_names(catalog: Catalog) -> frozenset[str]:
 class Tables:
     """The compiled catalog. Everything here is fixed once made, but for lookups that are remembered."""
 
-    def __init__(self, catalog: Catalog) -> None:
+    def __init__(self, catalog: Catalog, narrower: Tables | None = None) -> None:
+        """Compile a catalog; where `narrower` holds most of its parts already, only the others."""
         self.catalog = catalog
-        self.mates = MateTable()
-        self.wires: dict[str, Wires] = {
-            part.id: wires_of_part(part, catalog.contact_maps, self.mates)
-            for part in catalog.parts.values()
-            if part.slot
-        }
-        self.facts: dict[str, Mapping[str, Value | Unknown]] = {
-            part.id: part_facts(part, catalog.lines[part.id]) for part in catalog.parts.values()
-        }
+        self._narrower = narrower
+        known = narrower.catalog.parts if narrower else {}
+        self._added: tuple[Part, ...] = tuple(x for name, x in catalog.parts.items() if name not in known)
         self._selected: dict[Selector, frozenset[str]] = {}
+        self._newly_selected: dict[Selector, frozenset[str]] = {}
+        # Faces are numbered in one table for all: a number that no plug of a net has changes nothing there.
+        self.mates: MateTable = narrower.mates if narrower else MateTable()
+        self.wires: dict[str, Wires] = dict(narrower.wires if narrower else {})
+        self.facts: dict[str, Mapping[str, Value | Unknown]] = dict(narrower.facts if narrower else {})
+        self.part_rules: dict[str, tuple[PartRule, ...]] = dict(narrower.part_rules if narrower else {})
+        self.advice: dict[str, tuple[Advice, ...]] = dict(narrower.advice if narrower else {})
+        self.operations: dict[str, tuple[Operation, ...]] = dict(narrower.operations if narrower else {})
+        self.needs_tags: frozenset[str] = narrower.needs_tags if narrower else frozenset()
+        self.twins: dict[str, str] = dict(narrower.twins if narrower else {})
         self._kinds(catalog)
-        self.part_rules = self._rules_by_part(_part_rules(catalog))
-        self.advice = self._rules_by_part(rules_of_kind(catalog, Advice))
-        self.operations = self._rules_by_part(
+        self._add_parts()
+        self.fact_names: frozenset[str] = narrower.fact_names if narrower else _fact_names(catalog)
+        self.services: dict[str, tuple[str, ...]] = narrower.services if narrower else self._services(catalog)
+
+    def widened(self, own: tuple[Part, ...]) -> Tables:
+        """Give tables with a rider's own parts besides; these stay as they are, and nothing is compiled twice."""
+        return Tables(widened(self.catalog, own), self) if own else self
+
+    def _add_parts(self) -> None:
+        catalog = self.catalog
+        for part in self._added:
+            self.facts[part.id] = part_facts(part, catalog.lines[part.id])
+            if part.slot:
+                self.wires[part.id] = wires_of_part(part, catalog.contact_maps, self.mates)
+        self.part_rules |= self._rules_by_part(_part_rules(catalog))
+        self.advice |= self._rules_by_part(rules_of_kind(catalog, Advice))
+        self.operations |= self._rules_by_part(
             tuple(rule for rule in rules_of_kind(catalog, Operation) if rule.subject is not None)
         )
-        self.fact_names: frozenset[str] = _fact_names(catalog)
-        self.needs_tags = frozenset(
-            channel.needs for part in catalog.parts.values() for channel in part.channels if channel.needs
-        )
-        self.twins: dict[str, str] = {part.id: self._electrics_of(part) for part in catalog.parts.values()}
-        self.services: dict[str, tuple[str, ...]] = self._services(catalog)
+        self._add_twins()
+
+    def _add_twins(self) -> None:
+        needed = {channel.needs for part in self._added for channel in part.channels if channel.needs}
+        new = needed - self.needs_tags
+        self.needs_tags |= new
+        # A tag that wakes a channel only now tells parts apart that were twins before.
+        told_apart = [x for x in self.catalog.parts.values() if new and not new.isdisjoint(x.tags)]
+        changed = {part.id: part for part in (*self._added, *told_apart)}
+        self.twins |= {name: self._electrics_of(part) for name, part in changed.items()}
 
     def _kinds(self, catalog: Catalog) -> None:
         self.mass_limits = rules_of_kind(catalog, MassLimit)
@@ -105,10 +129,16 @@ class Tables:
     def selected(self, selector: Selector) -> frozenset[str]:
         """Give the ids of the parts that a selector selects, wherever they are."""
         if selector not in self._selected:
-            self._selected[selector] = frozenset(
-                part.id for part in self.catalog.parts.values() if self._selects(selector, part)
-            )
+            known = self._narrower.selected(selector) if self._narrower else frozenset()
+            self._selected[selector] = known | self._among_added(selector)
         return self._selected[selector]
+
+    def _among_added(self, selector: Selector) -> frozenset[str]:
+        if selector not in self._newly_selected:
+            self._newly_selected[selector] = frozenset(
+                part.id for part in self._added if self._selects(selector, part)
+            )
+        return self._newly_selected[selector]
 
     def selects(self, selector: Selector, placed: Placement) -> bool:
         """Tell whether a selector selects a placed part."""
@@ -141,10 +171,10 @@ class Tables:
         return f"{part.kind} {part.slot} {tags} {part.model_dump_json(include=fields)}"
 
     def _rules_by_part(self, rules: tuple[R, ...]) -> dict[str, tuple[R, ...]]:
-        found: dict[str, list[R]] = {part: [] for part in self.catalog.parts}
+        found: dict[str, list[R]] = {part.id: [] for part in self._added}
         for rule in rules:
             subject: Selector | None = getattr(rule, "subject", None)
-            for part in self.selected(subject) if subject else ():
+            for part in self._among_added(subject) if subject else ():
                 found[part].append(rule)
         return {part: tuple(listed) for part, listed in found.items()}
 

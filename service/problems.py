@@ -138,11 +138,14 @@ _API_WORDS = {"stages": "visits", "by": "by_visit", "budget": "budget_minor"}
 """What the API calls the fields of a question of `rules`, where it is another word."""
 
 
-def problem_of(error: LoomwayError, asked: dict[str, Any], release: str) -> Problem:
+def problem_of(
+    error: LoomwayError, asked: dict[str, Any], release: str, question_at: str = "/body"
+) -> Problem:
     """Write a caller's mistake as a problem.
 
     Args:
         asked: The request as a tree with branches `path`, `query` and `body`; an unknown id is found in it.
+        question_at: Where in the request the question stands.
     """
     kind = _BY_EXCEPTION[type(error)]
     match error:
@@ -150,9 +153,13 @@ def problem_of(error: LoomwayError, asked: dict[str, Any], release: str) -> Prob
             field = _where(asked, error.asked, error.what)
             return problem(kind, release, field=field, nearest=error.nearest)
         case MalformedQuestion():
-            steps = [_API_WORDS.get(step, step) for step in error.field.split(".")]
-            return problem(kind, release, field="/".join(["/body", *steps]), cure=error.cure)
+            return problem(kind, release, field="/".join([question_at, *steps_to(error)]), cure=error.cure)
     return problem(kind, release)
+
+
+def steps_to(error: MalformedQuestion) -> list[str]:
+    """Give the way to a contradiction, in the words of the API."""
+    return [_API_WORDS.get(step, step) for step in error.field.split(".")]
 
 
 def problem(

@@ -7,11 +7,12 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 
 from rules.answer import FitAnswer
-from rules.build import STOCK
+from rules.build import STOCK, AsFound
 from rules.catalog.catalog import Catalog
 from rules.catalog.part import Part
 from rules.engine import Engine
 from rules.errors import UnknownBike, UnknownId, UnknownPart
+from rules.own_parts import widened
 from rules.question import FitQuestion
 from rules.release import ENGINE_REVISION, Release
 
@@ -50,6 +51,10 @@ class Serving:
     def catalog(self) -> Catalog:
         """The catalog of the release."""
         return self.release.catalog
+
+    def catalog_of(self, found: AsFound) -> Catalog:
+        """The catalog with the rider's own parts beside it: what an answer about this bike may name."""
+        return widened(self.catalog, found.own_parts)
 
     @property
     def name(self) -> str:

@@ -8,6 +8,7 @@ from pydantic import Discriminator, Field, Tag
 
 from rules.catalog.entry import Day, Entry, Flag, Id, Money, Text
 from rules.catalog.facts import Fact
+from rules.catalog.part import OwnPart
 
 VerdictWord = Literal["fits", "fits_with", "not_verified", "does_not_fit"]
 Fitter = Literal["shop", "home"]
@@ -36,6 +37,7 @@ class Found(Entry):
     presets: tuple[Id, ...] = ()
     unknown_work: tuple[Id, ...] = ()
     measured: dict[str, Fact] = Field(default_factory=dict)
+    own_parts: tuple[OwnPart, ...] = ()
 
 
 class StageAsked(Entry):

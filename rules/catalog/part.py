@@ -31,6 +31,26 @@ Kind = Literal[
     "bundle",
 ]
 
+OwnKind = Literal[
+    "head_unit",
+    "bezel",
+    "antenna_lead",
+    "control_interface",
+    "microphone",
+    "amplifier",
+    "speaker",
+    "carrier",
+    "ring",
+    "grille",
+    "harness",
+    "adapter",
+    "power_kit",
+    "deadening",
+    "hardware",
+    "flash",
+]
+"""Kinds that have a slot: a rider's own part is on the bike, and never sold."""
+
 RUN_KINDS: frozenset[str] = frozenset({"harness", "power_kit"})
 """Kinds that are run through the bike: taking one out again, or another in its stead, is rewiring."""
 
@@ -116,6 +136,13 @@ class Part(Entry):
     available: DateSpan | None = None
     stock_only: Flag = False
     source: Source
+
+
+class OwnPart(Part):
+    """A part on a rider's bike that the catalog does not know, described as parts are; its mass is unknown if left out."""
+
+    kind: OwnKind
+    mass_kg: NotNegative | Unknown = Unknown(unknown="weigh it")
 
 
 class PartLine(Entry):

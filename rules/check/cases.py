@@ -9,10 +9,11 @@ from rules.catalog.case import CarryOverCase, CartCase, Case, FitCase, Found, Pa
 from rules.check.context import Context
 from rules.check.facts import MISSING_UNIT, is_bare_number
 from rules.check.ids import UNKNOWN_BIKE, UNKNOWN_PART, UNKNOWN_PLACE, UNKNOWN_RULE
+from rules.check.parts import check_own_parts
 from rules.diagnostics import Code, quote
 from rules.draft import Written
 from rules.shape import BAD_YEARS, OUT_OF_RANGE
-from rules.yaml_nodes import Step
+from rules.yaml_nodes import Step, find, items
 
 NO_EXPECTATION = Code(
     name="no-expectation",
@@ -60,10 +61,20 @@ Named = Iterator[tuple[Path, str]]
 def check_cases(context: Context) -> None:
     """Report every fault of every case."""
     for case in context.draft.cases:
-        _check_names(context, case)
+        _check_names(_with_own_parts(context, case), case)
         _check_found(context, case)
         if isinstance(case.what, PathCase):
             _check_path(context, case, case.what)
+
+
+def _with_own_parts(context: Context, case: Written[Case]) -> Context:
+    """Check the rider's own parts, and give a context that knows them: in this case they are named like any part."""
+    own = case.what.found.own_parts if case.what.found else ()
+    if not own:
+        return context
+    listed, _ = find(case.node, ("found", "own_parts"))
+    check_own_parts(context, [Written(part, node) for part, node in zip(own, items(listed), strict=True)])
+    return context.beside(part.id for part in own)
 
 
 def _check_names(context: Context, case: Written[Case]) -> None:

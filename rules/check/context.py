@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TypeVar
 
@@ -27,11 +27,16 @@ PART_WORDS = frozenset(("id", "kind", "line", "colour"))
 
 @dataclass(frozen=True)
 class Context:
-    """The draft, its bikes, and where to report."""
+    """The draft, its bikes, and where to report. `own` are a rider's own parts, which one case or question knows besides."""
 
     draft: Draft
     resolution: Resolution
     collector: Collector
+    own: frozenset[str] = frozenset()
+
+    def beside(self, own: Iterable[str]) -> Context:
+        """Give a context that knows a rider's own parts besides the catalog's."""
+        return replace(self, own=frozenset(own))
 
     def report(self, code: Code, span: Span, message: str, hint: str | None = None) -> None:
         """Report, unless something was already said about this very place."""
@@ -40,7 +45,7 @@ class Context:
 
     def name(self, code: Code, kind: str, name: str, span: Span, who: str) -> bool:
         """Report an id that nothing defines. Tells whether it is known."""
-        if self.draft.names.knows(kind, name):
+        if self.draft.names.knows(kind, name) or (kind == "part" and name in self.own):
             return True
         message = f"{who} names {kind} {quote(name)}, which is not in the catalog"
         self.report(code, span, message, self.draft.names.suggest(kind, name))

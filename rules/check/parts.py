@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from rules.catalog.part import Part
 from rules.check.context import Context
 from rules.check.cycles import HOST_CYCLE, report_cycles
@@ -94,7 +96,23 @@ _DRIVE = "drive"
 
 def check_parts(context: Context) -> None:
     """Report every fault of every part."""
-    for part in context.draft.parts:
+    _check_all(context, tuple(context.draft.parts))
+
+
+def check_own_parts(context: Context, own: Sequence[Written[Part]]) -> None:
+    """Report every fault of a rider's own parts: those of any part, and names that must or must not be in the catalog."""
+    seen: set[str] = set()
+    for part in own:
+        if context.draft.names.knows("part", part.what.id) or part.what.id in seen:
+            message = f"part {quote(part.what.id)} is already defined: an own part has a name of its own"
+            context.report(DUPLICATE_ID, part.at("id"), message)
+        seen.add(part.what.id)
+        _check_tags(context, part)
+    _check_all(context.beside(seen), own)
+
+
+def _check_all(context: Context, parts: Sequence[Written[Part]]) -> None:
+    for part in parts:
         _check_details(context, part)
         _check_slot(context, part)
         _check_others(context, part)
@@ -102,9 +120,16 @@ def check_parts(context: Context) -> None:
         _check_channels(context, part)
         check_units(context, part, ("spec",), part.what.spec)
         check_source(context, part.what.source, part.at("source", "kind"))
-    hosts = {part.what.id: part.what.host for part in context.draft.parts}
-    spans = {part.what.id: part.key_at("host") for part in context.draft.parts}
+    hosts = {part.what.id: part.what.host for part in parts}
+    spans = {part.what.id: part.key_at("host") for part in parts}
     report_cycles(context, HOST_CYCLE, hosts, spans)
+
+
+def _check_tags(context: Context, written: Written[Part]) -> None:
+    # Only the catalog's rules read tags, so one that no part of it has is a slip.
+    who = f"part {quote(written.what.id)}"
+    for index, tag in enumerate(written.what.tags if context.is_whole("parts") else ()):
+        context.word(UNKNOWN_TAG, "tag", tag, context.tags, written.at("tags", index), who)
 
 
 def _check_details(context: Context, written: Written[Part]) -> None:

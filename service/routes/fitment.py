@@ -125,8 +125,7 @@ def _check(index: int, asked: FitQuestionAsked, question: FitQuestion, serving: 
     try:
         answer = serving.fit(question)
     except LoomwayError as error:
-        problem = problem_of(error, {"body": {"questions": {index: asked.model_dump()}}}, serving.name)
+        body = {"questions": {index: asked.model_dump()}}
+        problem = problem_of(error, {"body": body}, serving.name, f"/body/questions/{index}")
         return FitCheckTold(status=problem.status, answer=None, problem=problem)
-    return FitCheckTold(
-        status=200, answer=FitTold.from_domain(answer, question, serving.catalog), problem=None
-    )
+    return FitCheckTold(status=200, answer=FitTold.from_domain(answer, question, serving), problem=None)

@@ -88,7 +88,7 @@ class CartTold(Told):
     @classmethod
     def from_domain(cls, answer: CartAnswer, question: CartQuestion, serving: Serving) -> Self:
         """Write an answer."""
-        catalog = serving.catalog
+        catalog = serving.catalog_of(question.found)
         return cls(
             release=ReleaseNamed.from_domain(serving),
             verdict=answer.verdict,

@@ -117,8 +117,9 @@ class FitTold(Told):
     places: tuple[PlaceFitTold, ...]
 
     @classmethod
-    def from_domain(cls, answer: FitAnswer, question: FitQuestion, catalog: Catalog) -> Self:
+    def from_domain(cls, answer: FitAnswer, question: FitQuestion, serving: Serving) -> Self:
         """Write an answer."""
+        catalog = serving.catalog_of(question.found)
         return cls(
             verdict=answer.verdict,
             bike=answer.bike,
@@ -158,7 +159,7 @@ class FitResponse(Told):
         return cls(
             release=ReleaseNamed.from_domain(serving),
             pinned=pinned,
-            answer=FitTold.from_domain(answer, question, serving.catalog),
+            answer=FitTold.from_domain(answer, question, serving),
         )
 
 

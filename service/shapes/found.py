@@ -9,6 +9,7 @@ from pydantic import Field
 from rules.build import AsFound, LedgerEntry, Measured, Placement
 from rules.catalog.facts import Unknown
 from service.shapes.base import Asked, Day, FactPath, FitterWord, Id, Label, Minor, RecordedValue
+from service.shapes.own_parts import OwnPartAsked
 from service.shapes.placement import PlacementAsked
 
 
@@ -56,13 +57,15 @@ class FoundAsked(Asked):
     presets: Annotated[tuple[Id, ...], Field(max_length=20)] = ()
     unknown_work: Annotated[tuple[Id, ...], Field(max_length=50)] = ()
     measured: Annotated[tuple[MeasuredAsked, ...], Field(max_length=100)] = ()
+    own_parts: Annotated[tuple[OwnPartAsked, ...], Field(max_length=20)] = ()
 
     def to_domain(self) -> AsFound:
         """Read it."""
         return AsFound(
             fitted=tuple(entry.to_ledger() for entry in self.fitted),
-            removed=frozenset(entry.to_domain() for entry in self.removed),
-            presets=frozenset(self.presets),
+            removed=tuple(entry.to_domain() for entry in self.removed),
+            presets=self.presets,
             unknown_work=frozenset(self.unknown_work),
             measured=tuple(entry.to_domain() for entry in self.measured),
+            own_parts=tuple(entry.to_domain() for entry in self.own_parts),
         )

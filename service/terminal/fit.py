@@ -33,7 +33,7 @@ def answer_fit(serving: Serving, question: FitQuestion, *, as_json: bool, why: b
     if as_json:
         say_json(FitResponse.from_domain(answer, question, pinned_address(question, serving), serving))
     else:
-        tell_fit(answer, serving.catalog, why=why)
+        tell_fit(answer, serving.catalog_of(question.found), why=why)
 
 
 def tell_fit(answer: FitAnswer, catalog: Catalog, *, why: bool = False) -> None:

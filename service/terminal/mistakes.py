@@ -6,6 +6,7 @@ from pydantic import ValidationError
 
 from rules.errors import LoomwayError, MalformedQuestion, UnknownId
 from rules.load import CatalogRefused
+from service.problems import steps_to
 from service.settings import UnknownSettings
 from service.terminal.output import hint
 
@@ -32,7 +33,7 @@ def exit_code(error: Exception) -> int | None:
         case UnknownId():
             hint(f"the catalog has no such {error.what}; {_suggestion(error)}")
         case MalformedQuestion():
-            hint(f"{error}; {error.cure}")
+            hint(f"{'.'.join(steps_to(error))}: {error}; {error.cure}")
         case LoomwayError() | WrongCommand() | UnknownSettings():
             hint(str(error))
         case ValidationError():

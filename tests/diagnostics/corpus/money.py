@@ -6,6 +6,12 @@ from tests.diagnostics.fault import Fault, edit
 
 TERN, OLD, NEW, CASES = "parts/tern.yaml", "prices/2025.yaml", "prices/2026.yaml", "cases/fronts.yaml"
 
+OWN_FROM = "      fitted: [{part: tern_ring, place: pods}]\n"
+OWN = (
+    "      own_parts: [{{id: {id}, name: Eider ring, kind: ring, slot: ring, tags: {tags},"
+    " source: {{kind: measured, ref: bench, date: 2025-04-01}}}}]\n"
+)
+
 FAULTS = (
     edit("price-gap", "a month without prices", NEW, "first: 2026-01-01", "first: «2026-02-01»"),
     edit("price-overlap", "a day with two prices", NEW, "first: 2026-01-01", "first: «2025-12-31»"),
@@ -53,6 +59,27 @@ FAULTS = (
         CASES,
         "rules: []",
         "rules: [«pod_deep»]",
+    ),
+    edit(
+        "duplicate-id",
+        "an own part with the name of a part of the catalog",
+        CASES,
+        OWN_FROM,
+        OWN_FROM + OWN.format(id="«tern_ring»", tags="[]"),
+    ),
+    edit(
+        "unknown-tag",
+        "an own part with a tag that no rule can mean",
+        CASES,
+        OWN_FROM,
+        OWN_FROM + OWN.format(id="eider_ring", tags="[«podd»]"),
+    ),
+    edit(
+        "unknown-slot",
+        "an own part in a misspelt slot",
+        CASES,
+        OWN_FROM,
+        OWN_FROM + OWN.format(id="eider_ring", tags="[]").replace("slot: ring", "slot: «rnig»"),
     ),
     edit(
         "no-expectation",
