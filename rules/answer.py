@@ -127,6 +127,26 @@ class Visit:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class LedgerPart:
+    """One entry of a plan's ledger: a part, what was paid for it, and what becomes of it. Money in minor units.
+
+    `paid`, `on` and `fitter` are None where nobody knows them; `visit` counts from 1, and is None for what was there before.
+    A part that a `bundle` brought and nobody needs has no place. What does not stay is sold on at the visit `sold_at`.
+    """
+
+    part: str
+    place: str | None
+    paid: int | None
+    on: date | None
+    fitter: str | None
+    visit: int | None = None
+    bundle: str | None = None
+    stays: bool
+    sold_at: int | None
+    resale: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Proof:
     """Whether a plan is the cheapest: `proven`, or the best found with the bound that the search had reached [minor units]."""
 
@@ -143,6 +163,7 @@ class Proof:
 class Plan:
     """The cheapest path: its visits and its money. `total` = `spent` - `resale`; `waste` of `spent` is gone at the end.
 
+    `ledger` tells of every part what was paid and what becomes of it.
     `lost_to_missing_facts` names parts that might have been cheaper but are not verified, with what to measure.
     """
 
@@ -151,6 +172,7 @@ class Plan:
     resale: int
     waste: int
     proof: Proof
+    ledger: tuple[LedgerPart, ...] = ()
     lost_to_missing_facts: tuple[Cause, ...] = ()
 
     @property
@@ -194,7 +216,10 @@ CarryWord = Literal["as_is", "with_adapter", "no", "not_verified"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CarryOver:
-    """Whether one part goes on to the next bike: where to, with which adapters, or why not; and what it would fetch used."""
+    """Whether one part goes on to the next bike: where to, with which adapters, or why not; and what it would fetch used.
+
+    `paid` is what was paid for it, None where nobody knows.
+    """
 
     part: str
     from_place: str
@@ -204,6 +229,7 @@ class CarryOver:
     findings: tuple[Finding, ...]
     missing: tuple[Cause, ...]
     resale: int
+    paid: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

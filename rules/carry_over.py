@@ -59,6 +59,7 @@ def _told(
         findings=answer.findings,
         missing=answer.missing,
         resale=here.pricer.resale(placed.part, question.on),
+        paid=next((x.paid for x in here.bench.found.fitted if x.placement == placed), None),
     )
 
 

@@ -12,6 +12,7 @@ from rules.desk import Desk
 from rules.errors import MalformedQuestion
 from rules.fitment import news, preset_made
 from rules.laws import HOPEFUL, Laws
+from rules.ledger import ledger_of
 from rules.money import total
 from rules.plan.problem import Demand, Problem
 from rules.plan.schedule import doings_of
@@ -103,6 +104,7 @@ def _plan(desk: Desk, problem: Problem, outcome: Outcome) -> Plan:
         resale=sum(visit.resale for visit in visits),
         waste=outcome.waste,
         proof=Proof(state="proven" if outcome.state == "proven" else "best_found", bound=outcome.bound),
+        ledger=ledger_of(desk, visits),
     )
     if plan.total != outcome.cost:
         message = "the plan's lines do not add up to what the search found"

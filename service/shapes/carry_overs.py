@@ -38,7 +38,10 @@ class CarryOverAsked(Asked):
 
 
 class CarriedTold(Told):
-    """Whether one part goes on, with which adapters (`extras`), and what it would fetch used."""
+    """Whether one part goes on, with which adapters (`extras`), and what it would fetch used.
+
+    `paid_minor` is what was paid for it, null where nobody knows.
+    """
 
     part: str
     name: str
@@ -49,6 +52,7 @@ class CarriedTold(Told):
     findings: tuple[FindingTold, ...]
     missing: tuple[CauseTold, ...]
     resale_minor: int
+    paid_minor: int | None
 
     @classmethod
     def from_domain(cls, carried: CarryOver, catalog: Catalog) -> Self:
@@ -63,6 +67,7 @@ class CarriedTold(Told):
             findings=findings_told(carried.findings, catalog),
             missing=causes_told(carried.missing),
             resale_minor=carried.resale,
+            paid_minor=carried.paid,
         )
 
 
@@ -81,13 +86,14 @@ class CarryOverTold(Told):
     @classmethod
     def from_domain(cls, answer: CarryOverAnswer, question: CarryOverQuestion, serving: Serving) -> Self:
         """Write an answer."""
+        catalog = serving.catalog_of(question.found)
         return cls(
             release=ReleaseNamed.from_domain(serving),
             bike=answer.bike,
             next_bike=answer.next_bike,
             on=question.on,
             fitter=question.fitter,
-            currency=serving.catalog.shop.currency,
-            parts=tuple(CarriedTold.from_domain(part, serving.catalog) for part in answer.parts),
+            currency=catalog.shop.currency,
+            parts=tuple(CarriedTold.from_domain(part, catalog) for part in answer.parts),
             ask=answer.ask,
         )

@@ -7,7 +7,7 @@ from typing import Annotated, Literal, Self
 
 from pydantic import Field
 
-from rules.answer import Conflict, NoPlan, Plan, Proof, Visit
+from rules.answer import Conflict, LedgerPart, NoPlan, Plan, Proof, Visit
 from rules.catalog.catalog import Catalog
 from rules.errors import MalformedQuestion
 from rules.question import Fitter, PathQuestion, Stage, Want
@@ -25,6 +25,7 @@ from service.shapes.work import (
     changes_told,
     feeds_told,
     lines_told,
+    name_of,
     presets_told,
 )
 
@@ -157,6 +158,45 @@ class VisitTold(Told):
         )
 
 
+class LedgerTold(Told):
+    """One part: what was paid for it, when and by whom it was fitted, and whether it stays or is sold on.
+
+    `paid_minor`, `on` and `fitter` are null where nobody knows them. `visit` counts from 1, and is null for what was there
+    before. `bundle` is the bundle that it came in; what such a bundle brings beyond need has no `place`.
+    """
+
+    part: str
+    name: str
+    place: str | None
+    place_name: str | None
+    paid_minor: int | None
+    on: date | None
+    fitter: str | None
+    visit: int | None
+    bundle: str | None
+    stays: bool
+    sold_at_visit: int | None
+    resale_minor: int
+
+    @classmethod
+    def from_domain(cls, entry: LedgerPart, catalog: Catalog) -> Self:
+        """Write an entry."""
+        return cls(
+            part=entry.part,
+            name=name_of(entry.part, catalog),
+            place=entry.place,
+            place_name=catalog.places[entry.place].name if entry.place else None,
+            paid_minor=entry.paid,
+            on=entry.on,
+            fitter=entry.fitter,
+            visit=entry.visit,
+            bundle=entry.bundle,
+            stays=entry.stays,
+            sold_at_visit=entry.sold_at,
+            resale_minor=entry.resale,
+        )
+
+
 class ProofTold(Told):
     """Whether no cheaper plan exists: `proven`, or `best_found` with the least that any plan could cost."""
 
@@ -173,6 +213,7 @@ class PlanTold(Told):
     """The cheapest path.
 
     `total_minor` is what is spent less what sold parts fetch; `waste_minor` of it is gone at the end.
+    `ledger` has every part that is not stock, and each stock part that goes.
     """
 
     visits: tuple[VisitTold, ...]
@@ -181,6 +222,7 @@ class PlanTold(Told):
     total_minor: int
     waste_minor: int
     proof: ProofTold
+    ledger: tuple[LedgerTold, ...]
     lost_to_missing_facts: tuple[CauseTold, ...]
 
     @classmethod
@@ -193,6 +235,7 @@ class PlanTold(Told):
             total_minor=plan.total,
             waste_minor=plan.waste,
             proof=ProofTold.from_domain(plan.proof),
+            ledger=tuple(LedgerTold.from_domain(entry, catalog) for entry in plan.ledger),
             lost_to_missing_facts=causes_told(plan.lost_to_missing_facts),
         )
 
@@ -225,7 +268,7 @@ class PathTold(Told):
     @classmethod
     def from_domain(cls, answer: Plan | NoPlan, question: PathQuestion, serving: Serving) -> Self:
         """Write either answer."""
-        catalog = serving.catalog
+        catalog = serving.catalog_of(question.found)
         release, currency = ReleaseNamed.from_domain(serving), catalog.shop.currency
         if isinstance(answer, Plan):
             plan = PlanTold.from_domain(answer, catalog)

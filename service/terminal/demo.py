@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from rules.answer import CarryOverAnswer, Plan
-from rules.build import AsFound, LedgerEntry
+from rules.build import AsFound, LedgerEntry, Placement
 from rules.catalog.catalog import Catalog
 from rules.explain import sentence
 from service import story
@@ -64,14 +64,19 @@ def _tell_fitting(serving: Serving) -> None:
 
 def _as_left(plan: Plan) -> AsFound:
     """The bike as it is after the last visit."""
-    stock_left = {gone for visit in plan.visits for gone in visit.removes}
-    added = [
-        LedgerEntry(placement=placed, fitted_on=visit.on)
-        for visit in plan.visits
-        for placed in visit.adds
-        if placed in plan.visits[-1].build
-    ]
-    return AsFound(fitted=tuple(added), removed=frozenset(stock_left))
+    added = {placed for visit in plan.visits for placed in visit.adds}
+    stock_left = {gone for visit in plan.visits for gone in visit.removes} - added
+    fitted = tuple(
+        LedgerEntry(
+            placement=Placement(entry.part, entry.place),
+            paid=entry.paid,
+            fitted_on=entry.on,
+            fitter=entry.fitter,
+        )
+        for entry in plan.ledger
+        if entry.stays and entry.place is not None
+    )
+    return AsFound(fitted=fitted, removed=tuple(sorted(stock_left)))
 
 
 def _tell_next_bike(answer: CarryOverAnswer, catalog: Catalog) -> None:
@@ -81,12 +86,13 @@ def _tell_next_bike(answer: CarryOverAnswer, catalog: Catalog) -> None:
             catalog.places[carried.from_place].name,
             _ANSWERS[carried.answer],
             "\n".join(entry.name for entry in placements_told(carried.extras, catalog)),
+            "" if carried.paid is None else amount(carried.paid, catalog.shop),
             amount(carried.resale, catalog.shop) if carried.resale else "",
         )
         for carried in answer.parts
     ]
     title = f"Some years later: {bike_name(answer.next_bike, catalog)}"
-    show_table(title, ("part", "from", "answer", "together with", "fetches used"), rows, money=1)
+    show_table(title, ("part", "from", "answer", "together with", "paid", "fetches used"), rows, money=2)
     # One reason each: what would have to change on the next bike is nobody's question here.
     reasons = dict.fromkeys(
         f"  - {sentence(carried.findings[0], catalog)}" for carried in answer.parts if carried.findings

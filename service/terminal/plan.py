@@ -5,7 +5,7 @@ from __future__ import annotations
 from rules.answer import Conflict, NoPlan, Plan, Visit
 from rules.catalog.catalog import Catalog
 from service.serving import Serving
-from service.shapes.paths import PathAsked, PathTold
+from service.shapes.paths import LedgerTold, PathAsked, PathTold
 from service.shapes.placement import placements_told
 from service.terminal.fit import tell_findings, tell_missing
 from service.terminal.output import amount, say, say_json, show_table
@@ -16,13 +16,14 @@ def answer_plan(serving: Serving, asked: PathAsked, *, as_json: bool) -> None:
     """Answer, in sentences and tables or as the API does."""
     question = asked.to_domain()
     answer = serving.engine.path(question)
+    catalog = serving.catalog_of(question.found)
     if as_json:
         say_json(PathTold.from_domain(answer, question, serving))
     elif isinstance(answer, Plan):
-        tell_plan(answer, serving.catalog)
-        tell_proof(answer, serving.catalog)
+        tell_plan(answer, catalog)
+        tell_proof(answer, catalog)
     else:
-        tell_no_plan(answer, serving.catalog)
+        tell_no_plan(answer, catalog)
 
 
 def tell_plan(plan: Plan, catalog: Catalog) -> None:
@@ -31,6 +32,7 @@ def tell_plan(plan: Plan, catalog: Catalog) -> None:
         if not visit.is_empty:
             _tell_visit(visit, catalog)
     _tell_money(plan, catalog)
+    tell_ledger(plan, catalog)
 
 
 def _tell_visit(visit: Visit, catalog: Catalog) -> None:
@@ -62,6 +64,36 @@ def _tell_money(plan: Plan, catalog: Catalog) -> None:
     ]
     total = ("in all", amount(plan.spent, shop), amount(plan.resale, shop), amount(plan.total, shop))
     show_table("The money", ("visit", "spent", "sold on for", "comes to"), [*rows, total], money=3)
+
+
+def tell_ledger(plan: Plan, catalog: Catalog) -> None:
+    """Tell what stays and what is sold on, with what was paid where it is known."""
+    rows = [
+        (
+            entry.name,
+            entry.place_name or "",
+            _since(entry),
+            _afterwards(entry, plan),
+            "" if entry.paid_minor is None else amount(entry.paid_minor, catalog.shop),
+            amount(entry.resale_minor, catalog.shop) if entry.resale_minor else "",
+        )
+        for entry in (LedgerTold.from_domain(entry, catalog) for entry in plan.ledger)
+    ]
+    columns = ("part", "where", "since", "afterwards", "paid", "fetches")
+    if rows:
+        show_table("What stays, and what you sell on", columns, rows, money=2)
+
+
+def _since(entry: LedgerTold) -> str:
+    fitter = {"shop": ", in the workshop", "home": ", at home"}.get(entry.fitter or "", "")
+    return f"{entry.on}{fitter}" if entry.on else "before"
+
+
+def _afterwards(entry: LedgerTold, plan: Plan) -> str:
+    if entry.sold_at_visit is not None:
+        word = "sold on" if entry.resale_minor else "comes off"
+        return f"{word} {plan.visits[entry.sold_at_visit - 1].on}"
+    return "stays" if entry.stays else "came in a set, not needed"
 
 
 def tell_proof(plan: Plan, catalog: Catalog) -> None:

@@ -17,6 +17,23 @@ BIKE = "bittern-2019-plain"
 PART = "curlew-slim"
 LOST = {"part": PART, "place": "rear_pod"}
 GOING = {"part": "bench-pod", "place": "fairing_pods"}
+EIDER: dict[str, Any] = {
+    "id": "eider",
+    "name": "Eider pair",
+    "kind": "speaker",
+    "slot": "speaker",
+    "spec": {"depth_mm": 40},
+    "connectors": {
+        "terminals": {"map": "blades", "gender": "socket", "mirrored": True, "paired": True, "needed": True}
+    },
+    "speaker": {"impedance_ohm": 4, "rms_w": 40},
+    "source": {"kind": "measured", "ref": "at the shop", "date": "2026-04-30"},
+}
+THERE = {
+    "fitted": [{"part": "eider", "place": "fairing_pods", "paid_minor": 9900}],
+    "removed": [GOING],
+    "own_parts": [EIDER],
+}
 
 
 @pytest.fixture(scope="module")
@@ -43,6 +60,13 @@ def client() -> Iterator[TestClient]:
         ({"measured": [{"path": "", "value": 60}]}, "malformed-request"),
         ({"measured": [{"path": ".", "value": 60}]}, "malformed-question"),
         ({"measured": [{"path": "loom.links", "value": ["a"]}]}, "malformed-question"),
+        ({"removed": [{"part": PART, "place": "rear_pods"}]}, "malformed-question"),
+        ({"presets": [PART]}, "malformed-question"),
+        ({"fitted": [{"part": PART, "place": "rear_pods"}] * 2}, "malformed-question"),
+        ({"own_parts": [{**EIDER, "id": PART}]}, "malformed-question"),
+        ({"own_parts": [{**EIDER, "slot": "speeker"}]}, "malformed-question"),
+        ({"own_parts": [{**EIDER, "kind": "bundle"}]}, "malformed-request"),
+        ({"own_parts": [EIDER] * 21}, "malformed-request"),
     ],
 )
 @pytest.mark.parametrize(
@@ -100,6 +124,85 @@ def test_two_budgets_for_one_year_are_told(client: TestClient) -> None:
     question = {"bike": BIKE, "visits": [{"on": "2026-05-01"}], "wants": [{"any_of": [PART]}]}
     problem = client.post("/v1/paths", json={**question, "year_budgets": budgets}).json()
     assert (problem["code"], problem["field"]) == ("malformed-question", "/body/year_budgets/1")
+
+
+@pytest.mark.parametrize(
+    ("own", "field", "cure"),
+    [
+        ({**EIDER, "id": PART}, "id", "duplicate-id"),
+        ({**EIDER, "tags": ["secret"]}, "tags/0", "unknown-tag"),
+        ({**EIDER, "spec": {"secret": 1}}, "spec", "missing-unit"),
+        (
+            {**EIDER, "connectors": {**EIDER["connectors"], "secret": {"map": "none", "gender": "plug"}}},
+            "connectors/map",
+            "unknown-contact-map",
+        ),
+    ],
+)
+def test_a_fault_of_an_own_part_is_told_at_its_place_without_the_words_that_were_sent(
+    client: TestClient, own: dict[str, Any], field: str, cure: str
+) -> None:
+    visit, want = {"on": "2026-05-01"}, {"any_of": [PART]}
+    question = {"bike": BIKE, "visits": [visit], "wants": [want], "found": {"own_parts": [own]}}
+    answer = client.post("/v1/paths", json=question)
+    problem = answer.json()
+    assert (problem["code"], problem["field"]) == (
+        "malformed-question",
+        f"/body/found/own_parts/0/{field}",
+    )
+    assert cure in problem["cure"]
+    assert "secret" not in answer.text
+
+
+def test_a_contradiction_in_one_of_many_questions_is_told_where_that_question_stands(
+    client: TestClient,
+) -> None:
+    good = {"bike": BIKE, "part": PART}
+    bad = {**good, "found": {"removed": [{"part": PART, "place": "rear_pods"}]}}
+    results = client.post("/v1/fitment-checks", json={"questions": [good, bad]}).json()["results"]
+    assert results[0]["status"] == 200
+    assert results[1]["problem"]["field"] == "/body/questions/1/found/removed/0"
+
+
+def test_answers_call_own_parts_by_their_names(client: TestClient) -> None:
+    fit = {"bike": BIKE, "part": "eider", "found": THERE}
+    answer = client.post("/v1/fitment-checks", json={"questions": [fit]}).json()["results"][0]["answer"]
+    assert (answer["name"], answer["verdict"], answer["place"]) == ("Eider pair", "fits", "fairing_pods")
+    cart = client.post(
+        "/v1/cart-checks",
+        json={"bike": BIKE, "parts": [{"part": PART, "place": "fairing_pods"}], "found": THERE},
+    ).json()
+    assert [x["name"] for x in cart["displaced"]] == ["Eider pair"]
+    carried = client.post(
+        "/v1/carry-overs", json={"bike": BIKE, "next_bike": "bittern-2021-plain", "found": THERE}
+    ).json()["parts"]
+    assert [(x["name"], x["paid_minor"], x["resale_minor"]) for x in carried] == [("Eider pair", 9900, 0)]
+
+
+def test_the_ledger_of_a_plan_tells_what_stays_and_what_is_sold_on(client: TestClient) -> None:
+    question = {
+        "bike": BIKE,
+        "visits": [{"on": "2026-05-01"}],
+        "wants": [{"any_of": [PART], "place": "fairing_pods"}],
+        "found": THERE,
+    }
+    plan = client.post("/v1/paths", json=question).json()["plan"]
+    told = {(x["name"], x["paid_minor"], x["visit"], x["stays"], x["sold_at_visit"]) for x in plan["ledger"]}
+    bought = [x["total_minor"] for x in plan["visits"][0]["lines"] if x["kind"] in ("part", "bundle")]
+    assert ("Eider pair", 9900, None, False, 1) in told
+    assert {name for name, *_ in told} == {"Eider pair", "Curlew slim, 4 ohm", "Curlew grilles"}
+    assert sum(x["paid_minor"] for x in plan["ledger"] if x["visit"] == 1) == sum(bought)
+
+
+def test_a_figure_of_an_own_part_that_nobody_knows_is_named(client: TestClient) -> None:
+    unknown = {"unknown": "measure it with the plug off"}
+    own = {**EIDER, "spec": {"depth_mm": unknown}}
+    fit = {"bike": BIKE, "part": "curlew-grille", "place": "fairing_pods"}
+    found = {**THERE, "own_parts": [own]}
+    asked = {"questions": [{**fit, "found": found}]}
+    answer = client.post("/v1/fitment-checks", json=asked).json()["results"][0]["answer"]
+    assert answer["verdict"] == "not_verified"
+    assert {(x["of"], x["measure"]) for x in answer["missing"]} == {("eider", unknown["unknown"])}
 
 
 def test_what_may_go_is_handed_on() -> None:

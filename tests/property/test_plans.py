@@ -108,3 +108,24 @@ def test_what_is_wanted_is_there_at_the_end(seed):
     for want in path_at(seed).question.wants:
         for visit in plan.visits[(want.by or len(plan.visits)) - 1 :]:
             assert any(x.part in want.parts and want.place in (None, x.place) for x in visit.build)
+
+
+@given(path_seeds)
+@settings(max_examples=20)
+def test_the_ledger_adds_up_to_the_lines(seed):
+    _, plan = planned(seed)
+    for number, visit in enumerate(plan.visits, 1):
+        bought = [line.total for line in visit.lines if line.kind in ("part", "bundle")]
+        assert sum(x.paid or 0 for x in plan.ledger if x.visit == number) == sum(bought)
+        assert sum(x.resale for x in plan.ledger if x.sold_at == number) == visit.resale
+
+
+@given(path_seeds)
+@settings(max_examples=20)
+def test_the_ledger_has_all_that_is_there_at_the_end_and_is_not_stock(seed):
+    desk, plan = planned(seed)
+    entries = [Placement(x.part, x.place) for x in plan.ledger if x.place is not None]
+    stays = {Placement(x.part, x.place) for x in plan.ledger if x.place is not None and x.stays}
+    last = plan.visits[-1].build
+    assert len(entries) == len(set(entries))
+    assert last - desk.bench.stock <= stays <= last

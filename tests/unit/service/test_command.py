@@ -11,6 +11,7 @@ from typing import NamedTuple
 
 import pytest
 
+from rules.engine import Engine
 from service.cli import main
 from tests.contract.canned import CannedEngine
 from tests.contract.small import DIRECTORY
@@ -124,6 +125,47 @@ def test_plan_tells_visits_money_and_how_sure_it_is(ask: Run, question: Path) ->
     ):
         assert words in said.out
     assert "2027-05-01, fitted" not in said.out
+
+
+OWN_PART = """
+found:
+  fitted:
+    - {part: eider, place: fairing_pods, paid_minor: 9900, fitted_on: 2020-04-01, fitter: home}
+  removed:
+    - {part: bench-pod, place: fairing_pods}
+  own_parts:
+    - id: eider
+      name: Eider pair
+      kind: speaker
+      slot: speaker
+      spec: {depth_mm: 40}
+      connectors:
+        terminals: {map: blades, gender: socket, mirrored: true, paired: true, needed: true}
+      speaker: {impedance_ohm: 4, rms_w: 40}
+      source: {kind: measured, ref: at the shop, date: 2026-04-30}
+"""
+
+
+def test_plan_tells_what_stays_and_what_was_paid_for_it(
+    ask: Run, question: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("service.serving.Engine", Engine)
+    question.write_text(QUESTION + OWN_PART, encoding="utf-8")
+    said = ask("plan", str(question))
+    assert said.code == 0, said.err
+    ledger = said.out.partition("What stays, and what you sell on")[2]
+    for words in ("Eider pair", "2020-04-01, at home", "99.00 EUR", "Curlew slim", "stays"):
+        assert words in ledger
+
+
+def test_a_fault_of_an_own_part_is_told_with_its_place(
+    ask: Run, question: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("service.serving.Engine", Engine)
+    question.write_text(QUESTION + OWN_PART.replace("map: blades", "map: blads"), encoding="utf-8")
+    said = ask("plan", str(question))
+    assert (said.code, said.out) == (2, "")
+    assert said.err.startswith("found.own_parts.0.connectors.map: ")
 
 
 def test_plan_answers_in_json_as_the_api_does(ask: Run, question: Path) -> None:
