@@ -224,12 +224,14 @@ class Bench:
         )
 
     def _look_again(self) -> None:
-        """Apply what measured facts say of plugs that may or may not be there: `provides` rules whose condition is now known."""
-        if not self._measured:
-            return
+        """Apply what is known of plugs that may or may not be there: somebody has seen them mated, or measured what decides it."""
         loom = self.has.loom
         connectors = dict(loom.connectors)
-        for rule in rules_of_kind(self.tables.catalog, Provides):
+        for name in {
+            node.connector for pair in self.seen for node in pair if node.owner == LOOM
+        } & connectors.keys():
+            connectors[name] = connectors[name].model_copy(update={"presence": None})
+        for rule in rules_of_kind(self.tables.catalog, Provides) if self._measured else ():
             holds = evaluate(
                 rule.when, lambda name: self._bike_facts.get(name.removeprefix("bike.")), lambda _: None
             ).holds
@@ -238,7 +240,10 @@ class Bench:
                     connectors[name] = connectors[name].model_copy(update={"presence": None})
                     if holds is False:
                         del connectors[name]
-        self.has = self.has.model_copy(update={"loom": loom.model_copy(update={"connectors": connectors})})
+        if connectors != loom.connectors:
+            self.has = self.has.model_copy(
+                update={"loom": loom.model_copy(update={"connectors": connectors})}
+            )
 
     def _name_bike_facts(self) -> Mapping[str, Value | Unknown]:
         bike = self.bike

@@ -22,7 +22,7 @@ from rules.errors import MalformedQuestion, UnknownBike
 from rules.fitment import fit_anywhere, fit_at
 from rules.found import check_asked, check_found, know_part, know_place
 from rules.path import plan_path
-from rules.present import WIRINGS_ASKED, as_seen, check_seen, plugs_to_look_at
+from rules.present import WIRINGS_ASKED, as_seen, check_seen, may_be_missing, plugs_to_look_at
 from rules.question import CarryOverQuestion, CartQuestion, FitQuestion, Fitter, PathQuestion, Want
 from rules.tables import Tables
 from rules.verdict import Cause, Verdict
@@ -216,7 +216,7 @@ class Engine:
         desk = self.desk(bike, found)
         wirings = desk.examiner.present_wirings
         check_seen(desk.bench, wirings)
-        if len(wirings) <= 1:
+        if not wirings or (len(wirings) == 1 and not may_be_missing(desk.bench, wirings[0])):
             return ask(desk)
         if len(wirings) <= WIRINGS_ASKED:
             answers = [ask(self.desk(bike, as_seen(found, wiring))) for wiring in wirings]

@@ -143,6 +143,9 @@ def judge(inquiry: Inquiry) -> FitAnswer:
     if held:
         return replace(BLANK, findings=held)
     desk = inquiry.desk
+    unmade = frozenset() if inquiry.new else _unmade(inquiry)
+    if unmade:
+        return replace(BLANK, findings=_no_preset(inquiry, unmade))
     simple = _as_asked(inquiry)
     if simple is not None:
         return simple
@@ -161,9 +164,6 @@ def _as_asked(inquiry: Inquiry) -> FitAnswer | None:
     desk = inquiry.desk
     if not desk.examine(inquiry.build).is_valid:
         return None
-    unmade = frozenset() if inquiry.new else _unmade(inquiry)
-    if unmade:
-        return replace(BLANK, findings=_no_preset(inquiry, unmade))
     problem, builds, nothing = (
         inquiry.problem(),
         (desk.bench.present, inquiry.build),
@@ -255,10 +255,12 @@ def _is_live(inquiry: Inquiry, laws: Laws, repair: Placement) -> bool:
 
 def _unmade(inquiry: Inquiry) -> frozenset[Placement]:
     """Give the amplifiers on the bike whose preset is not in force, and is not offered on that day either."""
-    bench, pricer = inquiry.desk.bench, inquiry.desk.pricer
+    bench, pricer, examiner = inquiry.desk.bench, inquiry.desk.pricer, inquiry.desk.examiner
+    # Sound wirings know which amplifiers need a preset that caps them; where there is none, chains alone are certain.
+    sound = [x for x in examiner.examine(bench.present).options if bench.seen <= x.mates]
     to_make = [
         presets_to_make(bench, bench.present, x, in_force_as_found(bench, x))[0]
-        for x in inquiry.desk.examiner.present_wirings
+        for x in sound or examiner.present_wirings
     ]
     return frozenset(x for made in to_make for x in made if pricer.service(x, inquiry.on) is None)
 

@@ -34,6 +34,11 @@ def as_seen(found: AsFound, wiring: Option) -> AsFound:
     return replace(found, wiring=frozenset((str(one), str(other)) for one, other in wiring.mates))
 
 
+def may_be_missing(bench: Bench, wiring: Option) -> bool:
+    """Tell whether a wiring goes over a plug of the loom that nobody knows to be there."""
+    return any(bench.presence_cause(node) is not None for pair in wiring.mates for node in pair)
+
+
 def plugs_to_look_at(bench: Bench, wirings: tuple[Option, ...]) -> tuple[Cause, ...]:
     """Name the plugs that are not mated alike in all these wirings."""
     mated = [mated_nodes(x.mates) for x in wirings]

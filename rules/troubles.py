@@ -34,8 +34,8 @@ class Trouble:
 
 
 def unchecked_wirings(bench: Bench, build: Build) -> tuple[Option, ...]:
-    """Give every wiring of a build, sound or not: how a bike may be wired that comes into the shop."""
-    net = bench.net(build, unknown_plugs=False)
+    """Give every wiring of a build, sound or not, over plugs that may be there too: how a bike may be wired that comes in."""
+    net = bench.net(build, unknown_plugs=True)
     return tuple(Option(x.mates, x.feeds, frozenset()) for x in wirings(net, net.needs(), net.sinks()))
 
 

@@ -299,5 +299,14 @@ class World:
         return [Sink(placement, side) for side in sides]
 
     def unknown_mate(self, one: Node, two: Node) -> bool:
-        """Tell whether nobody knows if this mate can be made: a plug that nobody has seen."""
-        return any(self.connector(node).presence is not None for node in (one, two))
+        """Tell whether nobody knows if this mate can be made: a plug that may not be there, and that nobody has seen mated."""
+        return any(
+            self.connector(node).presence is not None and node.name not in self.seen_plugs
+            for node in (one, two)
+        )
+
+    @cached_property
+    def seen_plugs(self) -> frozenset[str]:
+        """The plugs in a mate that somebody has seen, or that the wiring asked for has."""
+        seen = {name for pair in self.found.wiring for name in pair}
+        return frozenset(seen | {node.name for mate in self.now or () for node in mate})
