@@ -5,9 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from datetime import date
 
-from rules.answer import FitAnswer, PresetMade
+from rules.answer import FitAnswer, Judgement, PresetMade
 from rules.build import Build, Placement
 from rules.catalog.rule import FlashNeeded, Requires
+from rules.chain import in_force_as_found, presets_to_make
 from rules.changes import changes_between, feeds_of
 from rules.clash import NO_MATE, NOT_FED
 from rules.desk import Desk, displaced_by
@@ -17,7 +18,6 @@ from rules.plan.problem import Demand, Problem
 from rules.plan.schedule import Schedule, doings_of
 from rules.plan.settle import settle
 from rules.plan.solve import Search, conflicting_laws
-from rules.presets import in_force_as_found, presets_to_make
 from rules.pricing import Doings
 from rules.question import FitQuestion, Fitter, Stage
 from rules.things import CARRIER, HOST, advise
@@ -62,8 +62,8 @@ def fit_at(desk: Desk, question: FitQuestion, place: str) -> FitAnswer:
             findings=(no_place(desk, part.id),),
         )
     asked = frozenset({Placement(part.id, place)})
-    answer = judge(Inquiry(desk, question.on, question.fitter, asked))
-    return replace(answer, bike=question.bike, part=part.id, place=place)
+    judgement = judge(Inquiry(desk, question.on, question.fitter, asked))
+    return judgement.told_as(FitAnswer, bike=question.bike, part=part.id, place=place)
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,24 +134,24 @@ class Inquiry:
         )
 
 
-BLANK = FitAnswer(verdict=Verdict.DOES_NOT_FIT, bike="", part="", place=None)
+REFUSED = Judgement(verdict=Verdict.DOES_NOT_FIT)
 
 
-def judge(inquiry: Inquiry) -> FitAnswer:
+def judge(inquiry: Inquiry) -> Judgement:
     """Judge parts asked for together: valid as asked, valid with extras, open, or refused."""
     held = () if inquiry.own else inquiry.held()
     if held:
-        return replace(BLANK, findings=held)
+        return replace(REFUSED, findings=held)
     desk = inquiry.desk
     unmade = frozenset() if inquiry.new else _unmade(inquiry)
     if unmade:
-        return replace(BLANK, findings=_no_preset(inquiry, unmade))
+        return replace(REFUSED, findings=_no_preset(inquiry, unmade))
     simple = _as_asked(inquiry)
     if simple is not None:
         return simple
     hopeless = hopeless_findings(inquiry, desk.hopeful)
     if hopeless:
-        return replace(BLANK, findings=_refusing(inquiry, hopeless))
+        return replace(REFUSED, findings=_refusing(inquiry, hopeless))
     if not hopeless_findings(inquiry, desk.verified):
         outcome = _search(inquiry, desk.verified).run()
         if outcome.schedule is not None:
@@ -159,7 +159,7 @@ def judge(inquiry: Inquiry) -> FitAnswer:
     return _open_or_refused(inquiry)
 
 
-def _as_asked(inquiry: Inquiry) -> FitAnswer | None:
+def _as_asked(inquiry: Inquiry) -> Judgement | None:
     """Answer at once where nothing is needed besides."""
     desk = inquiry.desk
     if not desk.examine(inquiry.build).is_valid:
@@ -180,14 +180,14 @@ def _as_asked(inquiry: Inquiry) -> FitAnswer | None:
     return _yes(inquiry, min(schedules, key=labour)) if schedules else None
 
 
-def _open_or_refused(inquiry: Inquiry) -> FitAnswer:
+def _open_or_refused(inquiry: Inquiry) -> Judgement:
     outcome = _search(inquiry, inquiry.desk.hopeful).run()
     if outcome.schedule is not None:
         return _open(inquiry, outcome.schedule)
     if outcome.state == "gave_up":
-        return replace(BLANK, verdict=Verdict.NOT_VERIFIED)
+        return replace(REFUSED, verdict=Verdict.NOT_VERIFIED)
     return replace(
-        BLANK, findings=_refusing(inquiry, _conflict(inquiry)) or _no_preset(inquiry, _amplifiers(inquiry))
+        REFUSED, findings=_refusing(inquiry, _conflict(inquiry)) or _no_preset(inquiry, _amplifiers(inquiry))
     )
 
 
@@ -213,13 +213,13 @@ def _is_need(inquiry: Inquiry, finding: Finding) -> bool:
     return finding.rule in NEEDS or isinstance(rule, Requires | FlashNeeded)
 
 
-def _open(inquiry: Inquiry, schedule: Schedule) -> FitAnswer:
+def _open(inquiry: Inquiry, schedule: Schedule) -> Judgement:
     findings = tuple(
         x for x in inquiry.desk.examine(schedule.builds[1]).findings if x.status is Status.UNKNOWN
     )
     missing = tuple(dict.fromkeys(cause for finding in findings for cause in finding.missing))
     extras = tuple(sorted(schedule.adds(1) - inquiry.asked))
-    return replace(BLANK, verdict=Verdict.NOT_VERIFIED, findings=findings, missing=missing, extras=extras)
+    return replace(REFUSED, verdict=Verdict.NOT_VERIFIED, findings=findings, missing=missing, extras=extras)
 
 
 def _search(inquiry: Inquiry, laws: Laws) -> Search:
@@ -280,7 +280,7 @@ def _no_preset(inquiry: Inquiry, amplifiers: Build) -> tuple[Finding, ...]:
     )
 
 
-def _yes(inquiry: Inquiry, schedule: Schedule) -> FitAnswer:
+def _yes(inquiry: Inquiry, schedule: Schedule) -> Judgement:
     desk, problem = inquiry.desk, inquiry.problem()
     build = schedule.builds[1]
     extras = tuple(sorted(schedule.adds(1) - inquiry.asked))
@@ -293,7 +293,7 @@ def _yes(inquiry: Inquiry, schedule: Schedule) -> FitAnswer:
     option, before = way.options[1] or way.options[0], way.options[0]
     assert option is not None or build == desk.bench.present  # noqa: S101 - a valid new build has a wiring
     return replace(
-        BLANK,
+        REFUSED,
         verdict=Verdict.FITS_WITH if extras or way.presets[1] else Verdict.FITS,
         extras=extras,
         displaced=tuple(sorted(inquiry.displaced)),

@@ -9,11 +9,11 @@ from typing import Literal
 from rules.bench import Bench
 from rules.build import Build, Placement
 from rules.catalog.rule import ChannelLimit
+from rules.chain import Chain, InForce, chained, in_force_as_found, presets_to_make
 from rules.kinds import channel_limit, supply_limit
 from rules.kinds.channel_limit import Load
 from rules.kinds.supply_limit import Supplied
 from rules.net import LOOM, Fed, Node, Sink
-from rules.presets import Chain, InForce, chained, in_force_as_found, presets_to_make
 from rules.scene import Scene
 from rules.things import UNKNOWN_WORK
 from rules.verdict import Cause, Finding, Status

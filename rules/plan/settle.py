@@ -6,12 +6,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from rules.build import Build, Placement
+from rules.chain import InForce, in_force_as_found, presets_to_make
 from rules.changes import Feeding, feeding_of, next_feeding, replugged_parts, rewired_parts
 from rules.desk import Desk
 from rules.net import Wiring
 from rules.plan.problem import Problem
 from rules.plan.schedule import ByVisit, Schedule
-from rules.presets import InForce, in_force_as_found, presets_to_make
 from rules.wiring import Option
 
 

@@ -6,8 +6,8 @@ import pytest
 
 from rules.catalog.facts import DateSpan
 from rules.catalog.rule import PresetChain
+from rules.chain import in_force_as_found, presets_to_make
 from rules.electrics import check_electrics
-from rules.presets import in_force_as_found, presets_to_make
 from rules.verdict import Verdict
 from tests.unit.catalogs import (
     NEXT_YEAR,
