@@ -10,6 +10,7 @@ from tempfile import TemporaryDirectory
 import yaml
 from hypothesis import given, settings
 
+from rules.build import STOCK
 from rules.catalog.catalog import Catalog
 from rules.engine import Engine
 from rules.load import load_catalog
@@ -69,9 +70,7 @@ def test_what_was_asked_before_does_not_change_a_path(seed):
 def answered(seed: int):
     """Answer the drawn question, and the same for a stock bike, on a warmed engine and on a fresh one."""
     instance = path_at(seed)
-    stock = replace(
-        instance.question, found=replace(instance.question.found, fitted=(), removed=frozenset(), measured=())
-    )
+    stock = replace(instance.question, found=STOCK)
     rng = Random(seed)
     warmed = Engine(instance.catalog)
     fit = FitQuestion(bike=stock.bike, part=stock.wants[0].parts[0], on=stock.stages[0].on)
