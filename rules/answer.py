@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from datetime import date
-from typing import Literal
+from typing import Any, Literal, TypeVar
 
 from rules.build import Build, Placement
 from rules.money import Line
 from rules.question import Fitter
 from rules.verdict import Cause, Finding, Verdict
+
+T = TypeVar("T", bound="Judgement")
 
 ChangeKind = Literal["kept", "connected", "released", "inserted", "extracted", "re-plugged", "rewired"]
 
@@ -49,19 +51,16 @@ class PresetMade:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class FitAnswer:
-    """The answer for one part at one place of one bike, or the best over all its places.
+class Judgement:
+    """What was found of parts asked for together on one bike.
 
     `findings` holds what refuses (or leaves open, with the facts to measure); `extras` and `presets` what is needed besides;
-    `lines` and `total` the money of the part with its extras at the question's date, None if it cannot be had.
-    `alternatives` are other places and parts that were checked and do fit. `places` has one answer for every place.
-    `rewires` tells of a yes whether something laid or fed earlier is cut, pulled out or moved for it.
+    `lines` and `total` the money of the parts with their extras at the question's date, None if they cannot be had.
+    `rewires` tells of a yes whether something laid or fed earlier is cut, pulled out or moved for it. `ask` is what a person
+    must be asked first.
     """
 
     verdict: Verdict
-    bike: str
-    part: str
-    place: str | None
     findings: tuple[Finding, ...] = ()
     extras: tuple[Placement, ...] = ()
     displaced: tuple[Placement, ...] = ()
@@ -74,29 +73,33 @@ class FitAnswer:
     rewires: bool = False
     missing: tuple[Cause, ...] = ()
     ask: str = ""
+
+    def told_as(self, kind: type[T], **about: object) -> T:
+        """Give this judgement as an answer: the same, and what it is about."""
+        shared: dict[str, Any] = {field.name: getattr(self, field.name) for field in fields(Judgement)}
+        return kind(**{**shared, **about})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FitAnswer(Judgement):
+    """The answer for one part at one place of one bike, or the best over all its places.
+
+    `alternatives` are other places and parts that were checked and do fit. `places` has one answer for every place.
+    """
+
+    bike: str
+    part: str
+    place: str | None
     alternatives: tuple[Placement, ...] = ()
     places: tuple[FitAnswer, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class CartAnswer:
+class CartAnswer(Judgement):
     """The answer for a whole cart: where everything goes, what is missing, and what it costs complete."""
 
-    verdict: Verdict
     bike: str
     placed: tuple[Placement, ...] = ()
-    findings: tuple[Finding, ...] = ()
-    extras: tuple[Placement, ...] = ()
-    displaced: tuple[Placement, ...] = ()
-    presets: tuple[PresetMade, ...] = ()
-    lines: tuple[Line, ...] = ()
-    total: int | None = None
-    advice: tuple[Finding, ...] = ()
-    changes: tuple[Change, ...] = ()
-    feeds: tuple[Feed, ...] = ()
-    rewires: bool = False
-    missing: tuple[Cause, ...] = ()
-    ask: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from rules.answer import CarryOver, CarryWord, FitAnswer
+from rules.answer import CarryOver, CarryWord, Judgement
 from rules.build import Placement
 from rules.desk import Desk
-from rules.fitment import BLANK, ORDER, Inquiry, judge, no_place
+from rules.fitment import ORDER, REFUSED, Inquiry, judge, no_place
 from rules.question import CarryOverQuestion
 from rules.things import HOST
 from rules.verdict import Finding, Status, Verdict
@@ -34,18 +34,18 @@ def carry_over(here: Desk, there: Desk, question: CarryOverQuestion, placed: Pla
     stays_behind = bool(part.host) and own.isdisjoint(part.host)
     if not answers or stays_behind:
         finding = left_behind(there, placed) if stays_behind else no_place(there, placed.part)
-        return _told(here, question, placed, None, replace(BLANK, findings=(finding,)))
+        return _told(here, question, placed, None, replace(REFUSED, findings=(finding,)))
     place, best = min(answers, key=lambda x: _rank(x[0], x[1], placed.place))
     return _told(here, question, placed, place, best)
 
 
-def _rank(place: str, answer: FitAnswer, old: str) -> tuple[bool, int, int, str]:
+def _rank(place: str, answer: Judgement, old: str) -> tuple[bool, int, int, str]:
     refused = answer.verdict is Verdict.DOES_NOT_FIT
     return place != old or refused, ORDER.index(answer.verdict), answer.total or 0, place
 
 
 def _told(
-    here: Desk, question: CarryOverQuestion, placed: Placement, place: str | None, answer: FitAnswer
+    here: Desk, question: CarryOverQuestion, placed: Placement, place: str | None, answer: Judgement
 ) -> CarryOver:
     own = frozenset(x.part for x in here.bench.present - here.bench.stock)
     bought = tuple(x for x in answer.extras if x.part not in own)
@@ -74,5 +74,5 @@ def _places(desk: Desk, placed: Placement) -> list[str]:
     return [place for place in sorted(desk.bench.has.places) if desk.bench.can_place(part, place)]
 
 
-def _judge(desk: Desk, question: CarryOverQuestion, placed: Placement, own: frozenset[str]) -> FitAnswer:
+def _judge(desk: Desk, question: CarryOverQuestion, placed: Placement, own: frozenset[str]) -> Judgement:
     return judge(Inquiry(desk, question.on, question.fitter, frozenset({placed}), own=own))

@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Iterator
 from itertools import product
 
-from rules.answer import CartAnswer, FitAnswer
+from rules.answer import CartAnswer, Judgement
 from rules.build import Placement
 from rules.desk import Desk
 from rules.errors import MalformedQuestion
@@ -36,7 +36,7 @@ def check_cart(desk: Desk, question: CartQuestion) -> CartAnswer:
             verdict=Verdict.DOES_NOT_FIT, bike=question.bike, findings=_one_too_many(desk, places)
         )
     arrangement, best = min(answers, key=lambda x: (*_rank(x[1]), sorted(x[0])))
-    return _cart(question.bike, arrangement, best)
+    return best.told_as(CartAnswer, bike=question.bike, placed=tuple(sorted(arrangement)))
 
 
 def _unpacked(desk: Desk, wants: tuple[Want, ...]) -> tuple[Want, ...]:
@@ -101,28 +101,9 @@ def _arrangements(places: list[list[Placement]]) -> Iterator[frozenset[Placement
             yield arrangement
 
 
-def _judge(desk: Desk, question: CartQuestion, arrangement: frozenset[Placement]) -> FitAnswer:
+def _judge(desk: Desk, question: CartQuestion, arrangement: frozenset[Placement]) -> Judgement:
     return judge(Inquiry(desk, question.on, question.fitter, arrangement))
 
 
-def _rank(answer: FitAnswer) -> tuple[int, bool, int]:
+def _rank(answer: Judgement) -> tuple[int, bool, int]:
     return ORDER.index(answer.verdict), answer.total is None, answer.total or 0
-
-
-def _cart(bike: str, arrangement: frozenset[Placement], answer: FitAnswer) -> CartAnswer:
-    return CartAnswer(
-        verdict=answer.verdict,
-        bike=bike,
-        placed=tuple(sorted(arrangement)),
-        findings=answer.findings,
-        extras=answer.extras,
-        displaced=answer.displaced,
-        presets=answer.presets,
-        lines=answer.lines,
-        total=answer.total,
-        advice=answer.advice,
-        changes=answer.changes,
-        feeds=answer.feeds,
-        rewires=answer.rewires,
-        missing=answer.missing,
-    )

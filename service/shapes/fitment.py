@@ -16,22 +16,13 @@ from rules.question import FitQuestion, Fitter
 from rules.verdict import Verdict
 from service.serving import Serving
 from service.shapes.base import Asked, Day, FitterWord, Id, Told
-from service.shapes.finding import CauseTold, FindingTold, causes_told, findings_told
+from service.shapes.finding import FindingTold, findings_told
 from service.shapes.found import FoundAsked
+from service.shapes.judged import JudgedTold, judged
 from service.shapes.page import Page, PageAsked, PageTold
 from service.shapes.placement import PlacementTold, placements_told
 from service.shapes.problem import Problem
 from service.shapes.release import ReleaseNamed
-from service.shapes.work import (
-    ChangeTold,
-    FeedTold,
-    LineTold,
-    PresetTold,
-    changes_told,
-    feeds_told,
-    lines_told,
-    presets_told,
-)
 
 MOST_WORKED_OUT = 40
 """Questions for one page: a list may ask about every bike there is, and no request may take minutes."""
@@ -84,16 +75,9 @@ class PlaceFitTold(Told):
         )
 
 
-class FitTold(Told):
-    """Whether a part fits a bike, why, and what it takes.
+class FitTold(JudgedTold):
+    """Whether a part fits a bike, why, and what it takes: `place` is where it goes, or the best of all places asked."""
 
-    `place` is where it goes, or the best of all places asked. `extras` and `presets` are needed besides;
-    `displaced` has to go; `missing` are the facts to measure. `total_minor` is what the part with all that
-    comes to, null where it cannot be had. `rewires` tells whether something laid or fed earlier is cut, pulled out
-    or moved for it.
-    """
-
-    verdict: Verdict
     bike: str
     part: str
     name: str
@@ -101,18 +85,6 @@ class FitTold(Told):
     on: date
     fitter: Fitter
     currency: str
-    total_minor: int | None
-    lines: tuple[LineTold, ...]
-    extras: tuple[PlacementTold, ...]
-    presets: tuple[PresetTold, ...]
-    displaced: tuple[PlacementTold, ...]
-    findings: tuple[FindingTold, ...]
-    missing: tuple[CauseTold, ...]
-    ask: str
-    advice: tuple[FindingTold, ...]
-    changes: tuple[ChangeTold, ...]
-    feeds: tuple[FeedTold, ...]
-    rewires: bool
     alternatives: tuple[PlacementTold, ...]
     places: tuple[PlaceFitTold, ...]
 
@@ -121,7 +93,7 @@ class FitTold(Told):
         """Write an answer."""
         catalog = serving.catalog_of(question.found)
         return cls(
-            verdict=answer.verdict,
+            **judged(answer, catalog),
             bike=answer.bike,
             part=answer.part,
             name=catalog.parts[answer.part].name,
@@ -129,18 +101,6 @@ class FitTold(Told):
             on=question.on,
             fitter=question.fitter,
             currency=catalog.shop.currency,
-            total_minor=answer.total,
-            lines=lines_told(answer.lines, catalog),
-            extras=placements_told(answer.extras, catalog),
-            presets=presets_told(answer.presets, catalog),
-            displaced=placements_told(answer.displaced, catalog),
-            findings=findings_told(answer.findings, catalog),
-            missing=causes_told(answer.missing),
-            ask=answer.ask,
-            advice=findings_told(answer.advice, catalog),
-            changes=changes_told(answer.changes),
-            feeds=feeds_told(answer.feeds, catalog),
-            rewires=answer.rewires,
             alternatives=placements_told(answer.alternatives, catalog),
             places=tuple(PlaceFitTold.from_domain(place, catalog) for place in answer.places),
         )
