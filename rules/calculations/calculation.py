@@ -28,6 +28,7 @@ class Input:
         least: Smallest value allowed, of each number.
         most: Largest value allowed, of each number.
         default: What is taken where none is given. None: it must be given.
+        optional: It may be left out, and the function is then given None: never a figure that nobody entered.
     """
 
     name: str
@@ -38,6 +39,7 @@ class Input:
     most: float | None = None
     choices: tuple[str, ...] = ()
     default: Value | None = None
+    optional: bool = False
 
     def read(self, given: object) -> Value:
         """Give a value as the function takes it.
@@ -213,7 +215,7 @@ class Calculation:
             cautions=self.cautions,
         )
 
-    def read(self, given: Mapping[str, object]) -> dict[str, Value]:
+    def read(self, given: Mapping[str, object]) -> dict[str, Value | None]:
         """Check what was given against the inputs, defaults filled in.
 
         Raises: MalformedQuestion, for the first input that is not as it should be.
@@ -226,11 +228,11 @@ class Calculation:
             )
         return {x.name: self._value(x, given) for x in self.inputs}
 
-    def _value(self, wanted: Input, given: Mapping[str, object]) -> Value:
+    def _value(self, wanted: Input, given: Mapping[str, object]) -> Value | None:
         value = given.get(wanted.name)
         if value is not None:
             return wanted.read(value)
-        if wanted.default is None:
+        if wanted.default is None and not wanted.optional:
             raise wanted.refuse("is missing")
         return wanted.default
 

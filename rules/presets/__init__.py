@@ -1,0 +1,1 @@
+"""Setting an amplifier up, and writing down what was set: numbers in, numbers out, no catalog types."""
