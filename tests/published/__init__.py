@@ -1,0 +1,1 @@
+"""Published and agreed values, each with its source and where it comes from, against the calculations."""
