@@ -60,6 +60,7 @@ def found_of(found: Found | None) -> AsFound:
         presets=found.presets,
         unknown_work=frozenset(found.unknown_work),
         measured=tuple(Measured(path=path, value=value) for path, value in sorted(found.measured.items())),
+        wiring=frozenset(found.wiring.items()),
         own_parts=found.own_parts,
     )
 

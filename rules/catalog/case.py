@@ -30,13 +30,14 @@ class FoundPart(PlacedPart):
 
 
 class Found(Entry):
-    """What is known of one rider's own bike beyond its model: see `rules.build.BikeAsFound`."""
+    """What is known of one rider's own bike beyond its model: see `rules.build.AsFound`."""
 
     fitted: tuple[FoundPart, ...] = ()
     removed: tuple[PlacedPart, ...] = ()
     presets: tuple[Id, ...] = ()
     unknown_work: tuple[Id, ...] = ()
     measured: dict[str, Fact] = Field(default_factory=dict)
+    wiring: dict[Text, Text] = Field(default_factory=dict)
     own_parts: tuple[OwnPart, ...] = ()
 
 

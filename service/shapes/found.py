@@ -8,7 +8,7 @@ from pydantic import Field
 
 from rules.build import AsFound, LedgerEntry, Measured, Placement
 from rules.catalog.facts import Unknown
-from service.shapes.base import Asked, Day, FactPath, FitterWord, Id, Label, Minor, RecordedValue
+from service.shapes.base import Asked, Day, FactPath, FitterWord, Id, Label, Minor, PlugName, RecordedValue
 from service.shapes.own_parts import OwnPartAsked
 from service.shapes.placement import PlacementAsked
 
@@ -49,6 +49,17 @@ class MeasuredAsked(Asked):
         return Measured(path=self.path, value=value, by=self.by, on=self.on, photo=self.photo)
 
 
+class MateAsked(Asked):
+    """Two plugs that somebody has seen mated, each as `PART@PLACE:CONNECTOR` or `loom:CONNECTOR`."""
+
+    one: PlugName
+    other: PlugName
+
+    def to_domain(self) -> tuple[str, str]:
+        """Read it."""
+        return self.one, self.other
+
+
 class FoundAsked(Asked):
     """What is known of a rider's own bike beyond its model. Left out: as it left the works."""
 
@@ -57,6 +68,7 @@ class FoundAsked(Asked):
     presets: Annotated[tuple[Id, ...], Field(max_length=20)] = ()
     unknown_work: Annotated[tuple[Id, ...], Field(max_length=50)] = ()
     measured: Annotated[tuple[MeasuredAsked, ...], Field(max_length=100)] = ()
+    wiring: Annotated[tuple[MateAsked, ...], Field(max_length=200)] = ()
     own_parts: Annotated[tuple[OwnPartAsked, ...], Field(max_length=20)] = ()
 
     def to_domain(self) -> AsFound:
@@ -67,5 +79,6 @@ class FoundAsked(Asked):
             presets=self.presets,
             unknown_work=frozenset(self.unknown_work),
             measured=tuple(entry.to_domain() for entry in self.measured),
+            wiring=frozenset(entry.to_domain() for entry in self.wiring),
             own_parts=tuple(entry.to_domain() for entry in self.own_parts),
         )
