@@ -8,6 +8,7 @@ from typing import Any, Literal, TypeVar
 
 from rules.build import Build, Placement
 from rules.money import Line
+from rules.net import Wiring
 from rules.question import Fitter
 from rules.verdict import Cause, Finding, Verdict
 
@@ -106,7 +107,8 @@ class CartAnswer(Judgement):
 class Visit:
     """One stage of a plan: what is done, what it costs, and the build that is ridden afterwards.
 
-    `stays` are the placements of this visit that are still there at the end. `spent` is before resale.
+    `stays` are the placements of this visit that are still there at the end. `spent` is before resale. `wiring` is how the
+    bike is plugged together afterwards, None where it was not looked at since nothing was done to it yet.
     """
 
     on: date
@@ -122,6 +124,7 @@ class Visit:
     changes: tuple[Change, ...]
     feeds: tuple[Feed, ...]
     advice: tuple[Finding, ...]
+    wiring: Wiring | None = None
 
     @property
     def is_empty(self) -> bool:
@@ -166,7 +169,7 @@ class Proof:
 class Plan:
     """The cheapest path: its visits and its money. `total` = `spent` - `resale`; `waste` of `spent` is gone at the end.
 
-    `ledger` tells of every part what was paid and what becomes of it.
+    `ledger` tells of every part what was paid and what becomes of it. `start_wiring` is how the bike is plugged together now.
     `lost_to_missing_facts` names parts that might have been cheaper but are not verified, with what to measure.
     """
 
@@ -176,6 +179,7 @@ class Plan:
     waste: int
     proof: Proof
     ledger: tuple[LedgerPart, ...] = ()
+    start_wiring: Wiring | None = None
     lost_to_missing_facts: tuple[Cause, ...] = ()
 
     @property

@@ -14,8 +14,10 @@ from rules.fitment import news, preset_made
 from rules.laws import HOPEFUL, Laws
 from rules.ledger import ledger_of
 from rules.money import total
+from rules.net import Wiring
 from rules.plan.problem import Demand, Problem
 from rules.plan.schedule import doings_of
+from rules.plan.settle import State
 from rules.plan.solve import Outcome, Search, conflicting_laws
 from rules.question import PathQuestion, Want
 from rules.verdict import Cause, Finding, Status
@@ -105,6 +107,7 @@ def _plan(desk: Desk, problem: Problem, outcome: Outcome) -> Plan:
         waste=outcome.waste,
         proof=Proof(state="proven" if outcome.state == "proven" else "best_found", bound=outcome.bound),
         ledger=ledger_of(desk, visits),
+        start_wiring=None if outcome.way is None else _wiring(outcome.way, 0),
     )
     if plan.total != outcome.cost:
         message = "the plan's lines do not add up to what the search found"
@@ -138,7 +141,13 @@ def _visit(desk: Desk, problem: Problem, outcome: Outcome, k: int) -> Visit:
         advice=news(desk, schedule.builds[k - 1], build),
         changes=_changes(desk, schedule.builds, way.options, k),
         feeds=_feeds(desk, way.options[k]),
+        wiring=_wiring(way, k),
     )
+
+
+def _wiring(way: State, k: int) -> Wiring | None:
+    option = way.options[k]
+    return None if option is None else option.mates
 
 
 def _changes(
