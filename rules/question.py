@@ -8,6 +8,7 @@ from datetime import date
 from typing import Literal
 
 from rules.build import STOCK, AsFound, Placement
+from rules.catalog.part import Kind
 
 Fitter = Literal["shop", "home"]
 
@@ -26,11 +27,30 @@ class FitQuestion:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Want:
-    """One thing wanted at the end: any one of the parts, at a place or anywhere; `by` is the latest visit, counted from 1."""
+    """One thing wanted at the end: any one part that is all that is said here; `by` is the latest visit, counted from 1.
 
-    parts: tuple[str, ...]
+    Args:
+        parts: Any one of these; left out, any part of the catalog.
+        place: At this place.
+        zone: At any place of this zone (fronts, rears, ...).
+        kind: Of this kind.
+        functions: With all of these tags.
+        lines: Of one of these part lines.
+        colour: In this colour.
+        most_kg: With a known mass of at most this [kg].
+        least_w: A speaker pair of which every speaker gets at least this rated power from its channel [W].
+    """
+
+    parts: tuple[str, ...] = ()
     place: str | None = None
     by: int | None = None
+    zone: str | None = None
+    kind: Kind | None = None
+    functions: tuple[str, ...] = ()
+    lines: tuple[str, ...] = ()
+    colour: str | None = None
+    most_kg: float | None = None
+    least_w: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,7 +79,8 @@ class PathQuestion:
 
     Budgets are in minor units. `year_budgets` maps a calendar year to its cap. `allowed_rewiring` names parts whose
     removal or splicing the rider accepts, `may_go` what may be taken out though nothing wanted comes in
-    at its place.
+    at its place. `colour`: nothing that comes in is of another colour. `most_added_kg`: what comes in less what goes out
+    weighs at most this after every visit [kg].
     """
 
     bike: str
@@ -73,6 +94,8 @@ class PathQuestion:
     locked: frozenset[Placement] = frozenset()
     allowed_rewiring: frozenset[str] = frozenset()
     may_go: frozenset[Placement] = frozenset()
+    colour: str | None = None
+    most_added_kg: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
