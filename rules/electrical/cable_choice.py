@@ -7,12 +7,15 @@ from dataclasses import dataclass
 
 from rules.calculations.calculation import Calculation, Input, Output
 from rules.electrical.ampacity import IN_BUNDLE, INSULATION, RUNS, ampacity
-from rules.electrical.cable import CURRENT, LENGTH, SUPPLY, Drop, cable_drop
+from rules.electrical.cable import CURRENT, LENGTH, Drop, cable_drop
 from rules.electrical.conductor import CLASS_5, MATERIAL, Conductor, awg_conductor, metric_conductor
-from rules.units import Amps, Celsius, Metres, SquareMillimetres, Volts
+from rules.units import Amps, Celsius, Metres, SquareMillimetres
 
 SOLD_AWG = (18, 16, 14, 12, 10, 8, 6, 4, 2, 1, 0, -1, -2, -3)
 """AWG numbers that cable for vehicles is sold in, thinnest first (common practice, no source)."""
+
+NOMINAL_VOLTS = 12.0
+"""What a drop is a percentage of [V], as in ABYC E-11, second-hand."""
 
 WARMTH = {"free_air": 30.0, "engine_space": 50.0}
 """Conductor temperature that the drop is worked out at [degC]: the surroundings of the ampacity table."""
@@ -29,7 +32,7 @@ class CableChoice:
         heat_awg: Enough for the heat alone.
         area_mm2: The metric size that is enough for both.
         derated_a: What the AWG size carries where it runs [A].
-        drop_percent: What the AWG size loses, of the supply [%].
+        drop_percent: What the AWG size loses, of 12 V [%].
     """
 
     size: str | None
@@ -48,7 +51,7 @@ class Run:
     current_a: Amps
     length_m: Metres
     most_drop_percent: float
-    supply_v: Volts
+    fuse_a: Amps
     insulation_c: Celsius
     runs: str
     bundled: int
@@ -61,12 +64,12 @@ class Run:
     def drop(self, wire: Conductor) -> Drop:
         """Give what a size loses on this run."""
         warmth = WARMTH[self.runs]
-        return cable_drop(self.current_a, self.length_m, wire.size, self.supply_v, warmth, self.material)
+        return cable_drop(self.current_a, self.length_m, wire.size, NOMINAL_VOLTS, warmth, self.material)
 
     def carries(self, wire: Conductor) -> bool:
-        """Tell whether a size bears the heat."""
+        """Tell whether a size bears the heat, also that of the most current that its fuse lets through for long."""
         most = self.most(wire)
-        return most is not None and most >= self.current_a
+        return most is not None and most >= max(self.current_a, self.fuse_a)
 
     def keeps(self, wire: Conductor) -> bool:
         """Tell whether a size keeps the voltage up."""
@@ -77,7 +80,7 @@ def choose_cable(
     current_a: Amps,
     length_m: Metres,
     most_drop_percent: float = 3.0,
-    supply_v: Volts = 12.0,
+    fuse_a: Amps = 0.0,
     insulation_c: Celsius = 60.0,
     runs: str = "free_air",
     bundled: int = 1,
@@ -88,21 +91,21 @@ def choose_cable(
     Args:
         current_a: At full output [A].
         length_m: One way [m].
-        most_drop_percent: What may be lost, of the supply [%]: 3 where it matters, as for an amplifier, else 10.
-        supply_v: At the battery [V]. The other arguments are those of `ampacity`.
+        most_drop_percent: What may be lost, of 12 V [%]: 3 where it matters, as for an amplifier, else 10.
+        fuse_a: Fuse in front of it [A]; 0 if none is chosen yet. The other arguments are those of `ampacity`.
 
-    Equation: ampacity where it runs >= current, and drop <= the limit, for the same size.
+    Equation: ampacity where it runs >= current and fuse, and drop <= the limit of 12 V, for the same size.
     Source: 33 CFR 183.425 (a rule for boats, guidance here); 3 % and 10 % as in ABYC E-11, second-hand.
 
     Example:
-        >>> choose_cable(50.0, 2.0, insulation_c=105.0, runs="engine_space").size
+        >>> choose_cable(50.0, 2.0, fuse_a=60.0, insulation_c=105.0, runs="engine_space").size
         '6 AWG'
     """
     run = Run(
         current_a=current_a,
         length_m=length_m,
         most_drop_percent=most_drop_percent,
-        supply_v=supply_v,
+        fuse_a=fuse_a,
         insulation_c=insulation_c,
         runs=runs,
         bundled=bundled,
@@ -143,12 +146,19 @@ CALCULATIONS = (
             Input(
                 name="most_drop_percent",
                 unit="%",
-                meaning="what may be lost, of the supply",
+                meaning="what may be lost, of 12 V",
                 least=0.5,
                 most=10,
                 default=3.0,
             ),
-            SUPPLY,
+            Input(
+                name="fuse_a",
+                unit="A",
+                meaning="fuse in front of it; 0 if none is chosen yet",
+                least=0,
+                most=500,
+                default=0.0,
+            ),
             INSULATION,
             RUNS,
             IN_BUNDLE,
@@ -161,9 +171,9 @@ CALCULATIONS = (
             Output(name="heat_awg", unit="AWG", meaning="enough for the heat alone", none=NO_SIZE),
             Output(name="area_mm2", unit="mm^2", meaning="metric size that is enough for both", none=NO_SIZE),
             Output(name="derated_a", unit="A", meaning="what that AWG size carries there", none=NO_SIZE),
-            Output(name="drop_percent", unit="%", meaning="what that AWG size loses", none=NO_SIZE),
+            Output(name="drop_percent", unit="%", meaning="what that AWG size loses, of 12 V", none=NO_SIZE),
         ),
-        equation="ampacity where it runs >= current, and drop <= the limit",
+        equation="ampacity where it runs >= current and fuse, and drop <= the limit of 12 V",
         validity="sizes that are sold from 18 AWG to 4/0 AWG, or from 0.5 to 50 mm2; the fuse follows the cable",
         source="33 CFR 183.425 (a rule for boats, guidance here); 3 % and 10 % as in ABYC E-11, second-hand",
         cautions=("estimate", "cable", "wiring", "pass_through", "hot"),

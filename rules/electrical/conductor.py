@@ -54,7 +54,7 @@ THINNEST, THICKEST = 40, -3
 
 MATERIALS = ("copper", "copper_clad_aluminium")
 
-_SIZE = re.compile(r"(?P<number>\d+(?:\.\d+)?)(?P<noughts>/0)? ?(?P<scale>AWG|mm2)")
+_SIZE = re.compile(r"(?P<number>\d+(?:\.\d+)?)(?P<noughts>/0)? ?(?P<scale>AWG|mm2)", re.ASCII)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
