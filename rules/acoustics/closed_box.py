@@ -156,7 +156,7 @@ SMALL = "R. H. Small, Closed-Box Loudspeaker Systems, 1972"
 
 CALCULATIONS = (
     Calculation(
-        id="closed-box",
+        id="closed_box",
         title="A speaker in a closed box",
         topic="boxes",
         function=closed_box,
@@ -173,7 +173,7 @@ CALCULATIONS = (
         cautions=("estimate",),
     ),
     Calculation(
-        id="closed-box-corner",
+        id="closed_box_corner",
         title="Corner over resonance of a closed box",
         topic="boxes",
         function=corner_ratio,
@@ -185,7 +185,7 @@ CALCULATIONS = (
         cautions=("estimate",),
     ),
     Calculation(
-        id="closed-box-peak",
+        id="closed_box_peak",
         title="Rise of a closed box above the level further up",
         topic="boxes",
         function=peak,
@@ -197,7 +197,7 @@ CALCULATIONS = (
         cautions=("estimate",),
     ),
     Calculation(
-        id="closed-box-gain",
+        id="closed_box_gain",
         title="Level of a note in a closed box",
         topic="boxes",
         function=closed_box_gain,
@@ -213,7 +213,7 @@ CALCULATIONS = (
         cautions=("estimate",),
     ),
     Calculation(
-        id="closed-box-volume",
+        id="closed_box_volume",
         title="Volume of the closed box that gives a wanted Q",
         topic="boxes",
         function=closed_box_volume,

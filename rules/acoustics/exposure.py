@@ -210,7 +210,7 @@ EARS = ("estimate", "hearing")
 
 CALCULATIONS = (
     Calculation(
-        id="allowed-time",
+        id="allowed_time",
         title="Time that ears may hear a level",
         topic="hearing",
         function=allowed_hours,
@@ -222,7 +222,7 @@ CALCULATIONS = (
         cautions=EARS,
     ),
     Calculation(
-        id="allowed-level",
+        id="allowed_level",
         title="Level that ears may hear for a time",
         topic="hearing",
         function=allowed_level,
@@ -234,7 +234,7 @@ CALCULATIONS = (
         cautions=EARS,
     ),
     Calculation(
-        id="noise-dose",
+        id="noise_dose",
         title="Dose of a day in several parts",
         topic="hearing",
         function=noise_dose,
@@ -258,7 +258,7 @@ CALCULATIONS = (
         cautions=EARS,
     ),
     Calculation(
-        id="daily-level",
+        id="daily_level",
         title="What a part of the day adds to the level over eight hours",
         topic="hearing",
         function=daily_level,
@@ -270,7 +270,7 @@ CALCULATIONS = (
         cautions=EARS,
     ),
     Calculation(
-        id="sound-exposure",
+        id="sound_exposure",
         title="Sound exposure of a level for a time",
         topic="hearing",
         function=sound_exposure,

@@ -203,7 +203,7 @@ SHAPES = "definition of the Butterworth filter; Linkwitz-Riley as two in a row"
 
 CALCULATIONS = (
     Calculation(
-        id="filter-gain",
+        id="filter_gain",
         title="Gain of a filter at a frequency",
         topic="filters",
         function=filter_gain,
@@ -215,7 +215,7 @@ CALCULATIONS = (
         cautions=("estimate",),
     ),
     Calculation(
-        id="filter-phase",
+        id="filter_phase",
         title="Phase of a filter at a frequency",
         topic="filters",
         function=filter_phase,
@@ -227,7 +227,7 @@ CALCULATIONS = (
         cautions=("estimate",),
     ),
     Calculation(
-        id="crossover-deviation",
+        id="crossover_deviation",
         title="Largest deviation from flat of two filters that share a corner",
         topic="filters",
         function=crossover_deviation,
@@ -250,7 +250,7 @@ CALCULATIONS = (
         cautions=("estimate",),
     ),
     Calculation(
-        id="filter-section",
+        id="filter_section",
         title="Q of one second-order section of a filter",
         topic="filters",
         function=section_q,
@@ -268,7 +268,7 @@ CALCULATIONS = (
         cautions=("estimate",),
     ),
     Calculation(
-        id="filter-slope",
+        id="filter_slope",
         title="Slope of a filter far from its corner",
         topic="filters",
         function=filter_slope,

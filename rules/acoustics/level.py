@@ -128,7 +128,7 @@ def distance_gain(distance_m: float) -> float:
 
 CALCULATIONS = (
     Calculation(
-        id="pressure-level",
+        id="pressure_level",
         title="Level of a sound pressure",
         topic="sound",
         function=pressure_level,
@@ -142,7 +142,7 @@ CALCULATIONS = (
         cautions=("estimate", "hearing"),
     ),
     Calculation(
-        id="level-sum",
+        id="level_sum",
         title="Level of unrelated sounds together",
         topic="sound",
         function=energy_sum,
@@ -154,7 +154,7 @@ CALCULATIONS = (
         cautions=("estimate", "hearing"),
     ),
     Calculation(
-        id="speaker-sum",
+        id="speaker_sum",
         title="Level of one tone from several speakers",
         topic="sound",
         function=pressure_sum,
@@ -177,7 +177,7 @@ CALCULATIONS = (
         cautions=("estimate", "hearing"),
     ),
     Calculation(
-        id="power-gain",
+        id="power_gain",
         title="Rise of the level from one watt to a power",
         topic="sound",
         function=power_gain,
@@ -189,7 +189,7 @@ CALCULATIONS = (
         cautions=("estimate", "hearing"),
     ),
     Calculation(
-        id="distance-gain",
+        id="distance_gain",
         title="Change of the level from one metre to a distance",
         topic="sound",
         function=distance_gain,

@@ -64,7 +64,7 @@ def listening_time(speed_kmh: float, music_dba: float, earplugs_db: float, crite
 
 CALCULATIONS = (
     Calculation(
-        id="listening-time",
+        id="listening_time",
         title="Time allowed for wind and music together",
         topic="hearing",
         function=listening_time,

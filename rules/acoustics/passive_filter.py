@@ -99,7 +99,7 @@ RESISTIVE = "a resistor of the rated impedance; a speaker is one only roughly, l
 
 CALCULATIONS = (
     Calculation(
-        id="bass-blocker",
+        id="bass_blocker",
         title="Capacitor that keeps the bass from a speaker",
         topic="filters",
         function=bass_blocker,
@@ -115,7 +115,7 @@ CALCULATIONS = (
         cautions=("estimate", "wiring"),
     ),
     Calculation(
-        id="passive-second-order",
+        id="passive_second_order",
         title="Coil and capacitor of a second-order filter in a speaker lead",
         topic="filters",
         function=passive_second_order,

@@ -107,7 +107,7 @@ NO_Q = "a vented pod has no total Q"
 
 CALCULATIONS = (
     Calculation(
-        id="speaker-in-pod",
+        id="speaker_in_pod",
         title="A speaker in a given pod",
         topic="boxes",
         function=speaker_in_pod,

@@ -153,7 +153,7 @@ LOUD = ("estimate", "hearing", "wind", "controls", "outside")
 
 CALCULATIONS = (
     Calculation(
-        id="watt-voltage",
+        id="watt_voltage",
         title="Voltage that puts a power into a rated impedance",
         topic="sound",
         function=watt_voltage,
@@ -165,7 +165,7 @@ CALCULATIONS = (
         cautions=("estimate",),
     ),
     Calculation(
-        id="watt-sensitivity",
+        id="watt_sensitivity",
         title="Sensitivity for one watt from the figure for 2.83 V",
         topic="sound",
         function=watt_sensitivity,
@@ -182,7 +182,7 @@ CALCULATIONS = (
         cautions=("estimate",),
     ),
     Calculation(
-        id="efficiency-sensitivity",
+        id="efficiency_sensitivity",
         title="Sensitivity from reference efficiency",
         topic="sound",
         function=efficiency_sensitivity,
@@ -196,7 +196,7 @@ CALCULATIONS = (
         cautions=("estimate",),
     ),
     Calculation(
-        id="free-field-level",
+        id="free_field_level",
         title="Level of one speaker in the open",
         topic="sound",
         function=free_field_level,
@@ -212,7 +212,7 @@ CALCULATIONS = (
         cautions=LOUD,
     ),
     Calculation(
-        id="music-level",
+        id="music_level",
         title="Average level of music that just does not clip",
         topic="sound",
         function=music_level,

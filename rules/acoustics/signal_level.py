@@ -80,7 +80,7 @@ LEVEL = Input(name="level_db", unit="dB", meaning="level on that scale", least=-
 
 CALCULATIONS = (
     Calculation(
-        id="voltage-level",
+        id="voltage_level",
         title="Level of a voltage in dBV or dBu",
         topic="signal",
         function=voltage_level,
@@ -92,7 +92,7 @@ CALCULATIONS = (
         cautions=("estimate",),
     ),
     Calculation(
-        id="level-voltage",
+        id="level_voltage",
         title="Voltage of a level in dBV or dBu",
         topic="signal",
         function=level_voltage,
@@ -104,7 +104,7 @@ CALCULATIONS = (
         cautions=("estimate",),
     ),
     Calculation(
-        id="full-scale-level",
+        id="full_scale_level",
         title="Level of a sine below digital full scale",
         topic="signal",
         function=full_scale_level,
@@ -116,7 +116,7 @@ CALCULATIONS = (
         cautions=("estimate",),
     ),
     Calculation(
-        id="full-scale-amplitude",
+        id="full_scale_amplitude",
         title="Peak of a sine of a level below digital full scale",
         topic="signal",
         function=full_scale_amplitude,

@@ -85,7 +85,7 @@ def thiele_small(
 
 CALCULATIONS = (
     Calculation(
-        id="thiele-small",
+        id="thiele_small",
         title="Figures of a speaker from its moving parts",
         topic="boxes",
         function=thiele_small,

@@ -127,7 +127,7 @@ ROUGH = "rough: a pod is no plain box; a tenth off and more; measure before anyt
 
 CALCULATIONS = (
     Calculation(
-        id="sound-speed",
+        id="sound_speed",
         title="Speed of sound in dry air",
         topic="boxes",
         function=sound_speed,
@@ -139,7 +139,7 @@ CALCULATIONS = (
         cautions=("estimate",),
     ),
     Calculation(
-        id="end-correction",
+        id="end_correction",
         title="How much longer one end of a vent acts",
         topic="boxes",
         function=end_correction,
@@ -153,7 +153,7 @@ CALCULATIONS = (
         cautions=("estimate",),
     ),
     Calculation(
-        id="vent-tuning",
+        id="vent_tuning",
         title="Frequency that a vented box is tuned to",
         topic="boxes",
         function=vent_tuning,
@@ -184,7 +184,7 @@ CALCULATIONS = (
         cautions=("estimate",),
     ),
     Calculation(
-        id="vent-air",
+        id="vent_air",
         title="Speed of the air in a vent",
         topic="boxes",
         function=vent_air,

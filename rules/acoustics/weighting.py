@@ -126,7 +126,7 @@ BAND = Input(name="band", unit="1", meaning="index; 0 is 1 kHz", kind="whole", l
 
 CALCULATIONS = (
     Calculation(
-        id="a-weighting",
+        id="a_weighting",
         title="A-weighting at a frequency",
         topic="sound",
         function=a_weighting,
@@ -138,7 +138,7 @@ CALCULATIONS = (
         cautions=("estimate",),
     ),
     Calculation(
-        id="a-weighted-level",
+        id="a_weighted_level",
         title="One dBA figure of a spectrum in third octaves",
         topic="sound",
         function=a_weighted_level,
@@ -160,7 +160,7 @@ CALCULATIONS = (
         cautions=("estimate", "hearing"),
     ),
     Calculation(
-        id="third-octave",
+        id="third_octave",
         title="Exact midband frequency of a third-octave band",
         topic="sound",
         function=third_octave,
@@ -172,7 +172,7 @@ CALCULATIONS = (
         cautions=("estimate",),
     ),
     Calculation(
-        id="third-octave-edge",
+        id="third_octave_edge",
         title="Edge of a third-octave band",
         topic="sound",
         function=third_octave_edge,

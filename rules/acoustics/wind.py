@@ -105,7 +105,7 @@ def speed_input(name: str, meaning: str) -> Input:
 
 CALCULATIONS = (
     Calculation(
-        id="wind-noise",
+        id="wind_noise",
         title="Wind noise at the ear inside a helmet",
         topic="hearing",
         function=wind_noise,
@@ -121,19 +121,19 @@ CALCULATIONS = (
         cautions=("estimate", "wind", "hearing"),
     ),
     Calculation(
-        id="wind-growth",
+        id="wind_growth",
         title="Growth of wind noise from one speed to another",
         topic="hearing",
         function=wind_growth,
         inputs=(speed_input("slower_kmh", "first speed"), speed_input("faster_kmh", "second speed")),
         output=Output(name="growth_db", unit="dB", meaning="rise of the level"),
         equation="50.3 log10(v2 / v1)",
-        validity="as wind-noise",
+        validity="as wind_noise",
         source=SOURCE,
         cautions=("estimate", "wind", "hearing"),
     ),
     Calculation(
-        id="helmet-loss",
+        id="helmet_loss",
         title="What a helmet keeps out of a sound from outside",
         topic="hearing",
         function=helmet_loss,

@@ -103,7 +103,7 @@ def _lowest(speaker_hz: float | None, pod_hz: float | None) -> tuple[float, str]
         raise MalformedQuestion(
             "speaker_lowest_hz",
             "speaker_lowest_hz is missing, and so is pod_lowest_hz",
-            "give one of them: from the speaker's sheet, or from speaker-in-pod",
+            "give one of them: from the speaker's sheet, or from speaker_in_pod",
         )
     return max(known)
 
@@ -124,7 +124,7 @@ def _needed(impedance_ohm: float | None) -> float:
 
 CALCULATIONS = (
     Calculation(
-        id="zone-filter",
+        id="zone_filter",
         title="High-pass and low-pass of a zone, and where to set them",
         topic="filters",
         function=zone_filter,
