@@ -10,19 +10,17 @@ a list, counted from 0), `over` (divide by another figure, item or inputs of the
 from __future__ import annotations
 
 import math
-import pkgutil
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
-from importlib import import_module
 from pathlib import Path
 from typing import Any
 
 import pint
 import yaml
 
-import rules
-from rules.calculations.calculation import Answer, Calculation
+from rules.calculations.calculation import Answer
+from rules.calculations.registry import CALCULATIONS
 
 FOLDER = Path(__file__).parent
 WORDS = {
@@ -34,17 +32,6 @@ CLOSE = 1e-12
 """Relative; what binary fractions cost where a value is to be met exactly."""
 
 units: pint.UnitRegistry[float] = pint.UnitRegistry()
-
-
-@cache
-def calculations() -> Mapping[str, Calculation]:
-    """Gather every calculation of the core by its id."""
-    found: dict[str, Calculation] = {}
-    for module in pkgutil.walk_packages(rules.__path__, "rules."):
-        if not module.name.endswith("__main__"):
-            for calculation in getattr(import_module(module.name), "CALCULATIONS", ()):
-                assert found.setdefault(calculation.id, calculation) is calculation, calculation.id
-    return found
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -85,13 +72,13 @@ class Row:
     def _value(self, changed: Mapping[str, Any]) -> tuple[Any, str]:
         chosen = {"figure": self.figure, "item": self.item, **changed}
         answer = self._answer({**self.inputs, **changed.get("inputs", {})})
-        name = chosen["figure"] or calculations()[self.calculation].output.name
+        name = chosen["figure"] or CALCULATIONS[self.calculation].output.name
         figure = answer.figures[name]
         value: Any = figure.value
         return (value if chosen["item"] is None else value[chosen["item"]]), figure.unit
 
     def _answer(self, written: Mapping[str, Any]) -> Answer:
-        calculation = calculations()[self.calculation]
+        calculation = CALCULATIONS[self.calculation]
         wanted = {x.name: x.unit for x in calculation.inputs}
         return calculation.answer(**{name: plain(x, wanted.get(name, "1")) for name, x in written.items()})
 
@@ -112,7 +99,7 @@ def converted(value: float, unit: str, wanted: str) -> float:
 
 def named(unit: str) -> str:
     """Spell a unit as pint does."""
-    return {"1": "dimensionless", "%": "percent"}.get(unit, unit)
+    return {"1": "dimensionless", "%": "percent", "% IACS": "percent"}.get(unit, unit)
 
 
 def plain(written: Any, unit: str) -> Any:

@@ -6,7 +6,8 @@ from collections import Counter
 
 import pytest
 
-from tests.published.reading import WORDS, Row, calculations, files, not_covered, rows
+from rules.calculations.registry import CALCULATIONS
+from tests.published.reading import WORDS, Row, files, not_covered, rows
 
 
 def check(topic: str) -> pytest.MarkDecorator:
@@ -20,7 +21,8 @@ def meets(row: Row) -> bool:
 
 
 def test_every_topic_has_its_check():
-    assert {f"test_{topic}" for topic in files()} <= set(globals())
+    covered = {topic for topic in files() if rows(topic)}
+    assert {f"test_{topic}" for topic in covered} <= set(globals())
 
 
 def test_every_row_names_a_source_and_where_it_comes_from():
@@ -28,10 +30,40 @@ def test_every_row_names_a_source_and_where_it_comes_from():
         for row in rows(topic):
             assert row.source, row.id
             assert row.provenance in WORDS, row.id
-            assert row.calculation in calculations(), row.id
+            assert row.calculation in CALCULATIONS, row.id
 
 
 def test_no_row_stands_twice_and_each_that_is_not_covered_has_its_reason():
     held = [row.id for topic in files() for row in rows(topic)] + [row for row, _ in not_covered()]
     assert [row for row, count in Counter(held).items() if count > 1] == []
     assert all(reason for _, reason in not_covered())
+
+
+@check("amplifiers")
+def test_amplifiers(row):
+    assert meets(row)
+
+
+@check("batteries")
+def test_batteries(row):
+    assert meets(row)
+
+
+@check("charging")
+def test_charging(row):
+    assert meets(row)
+
+
+@check("conductors")
+def test_conductors(row):
+    assert meets(row)
+
+
+@check("loads")
+def test_loads(row):
+    assert meets(row)
+
+
+@check("protection")
+def test_protection(row):
+    assert meets(row)
