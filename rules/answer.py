@@ -202,6 +202,8 @@ class Conflict:
         "rule",
         "locked",
         "excluded",
+        "colour",
+        "mass",
         "fitter",
     ]
     about: str

@@ -111,6 +111,10 @@ class Bench:
         """Give all that could be placed in a slot."""
         return self._slots.get((place, slot), frozenset())
 
+    def with_tag(self, place: str, tag: str) -> frozenset[Placement]:
+        """Give all that could be placed in a place and has a tag."""
+        return self._tags.get((place, tag), frozenset())
+
     def twins(self, placed: Placement) -> frozenset[Placement]:
         """Give the parts that no wiring can tell from this one and that its slot cannot hold beside it; itself among them."""
         slot, tables = self.part(placed).slot or "", self.tables
@@ -197,6 +201,14 @@ class Bench:
         for placed in self.universe:
             slots.setdefault((placed.place, self.part(placed).slot or ""), set()).add(placed)
         return {key: frozenset(found) for key, found in slots.items()}
+
+    @cached_property
+    def _tags(self) -> dict[tuple[str, str], frozenset[Placement]]:
+        tags: dict[tuple[str, str], set[Placement]] = {}
+        for placed in self.universe:
+            for tag in self.part(placed).tags:
+                tags.setdefault((placed.place, tag), set()).add(placed)
+        return {key: frozenset(found) for key, found in tags.items()}
 
     @cached_property
     def _faces(self) -> dict[tuple[str, Face], frozenset[Placement]]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from rules.answer import CartAnswer, FitAnswer, NoPlan, Plan, Visit
 from rules.build import AsFound, LedgerEntry, Measured, Placement
-from rules.catalog.case import CarryOverCase, CartCase, Case, ExpectedVisit, FitCase, Found, PathCase
+from rules.catalog.case import CarryOverCase, CartCase, Case, ExpectedVisit, FitCase, Found, PathCase, Wanted
 from rules.engine import Engine
 from rules.question import CarryOverQuestion, CartQuestion, FitQuestion, PathQuestion, Stage, Want
 
@@ -109,7 +109,7 @@ def path_question(case: PathCase) -> PathQuestion:
     return PathQuestion(
         bike=case.bike,
         stages=tuple(Stage(on=x.date, fitter=x.fitter, budget=x.budget) for x in case.stages),
-        wants=tuple(Want(parts=(x.part,), place=x.place, by=x.by_visit) for x in case.wanted),
+        wants=tuple(_want(x) for x in case.wanted),
         found=found_of(case.found),
         budget=case.budget,
         year_budgets={int(year): cap for year, cap in sorted(case.year_budgets.items())},
@@ -117,6 +117,23 @@ def path_question(case: PathCase) -> PathQuestion:
         excluded=frozenset(case.excluded),
         locked=frozenset(Placement(x.part, x.place) for x in case.locked),
         allowed_rewiring=frozenset(case.allow_rewiring),
+        colour=case.colour,
+        most_added_kg=case.most_added_kg,
+    )
+
+
+def _want(wanted: Wanted) -> Want:
+    return Want(
+        parts=() if wanted.part is None else (wanted.part,),
+        place=wanted.place,
+        zone=wanted.zone,
+        kind=wanted.kind,
+        functions=wanted.functions,
+        lines=wanted.lines,
+        colour=wanted.colour,
+        most_kg=wanted.most_kg,
+        least_w=wanted.least_w,
+        by=wanted.by_visit,
     )
 
 

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
-from rules.answer import Change, Conflict, Feed, NoPlan, Plan, Proof, Visit
+from rules.answer import Change, Feed, NoPlan, Plan, Proof, Visit
 from rules.build import Placement
 from rules.changes import changes_between, feeds_of
+from rules.conflicts import smallest_conflict
 from rules.desk import Desk
 from rules.errors import MalformedQuestion
 from rules.fitment import news, preset_made
@@ -19,9 +20,11 @@ from rules.plan.problem import Demand, Problem
 from rules.plan.schedule import doings_of
 from rules.plan.settle import State
 from rules.plan.solve import Outcome, Search, conflicting_laws
-from rules.question import PathQuestion, Want
+from rules.question import PathQuestion
+from rules.scene import number
 from rules.verdict import Cause, Finding, Status
 from rules.wiring import Option
+from rules.wish import about, check_wish, options_of
 
 STAGES = 6
 
@@ -32,6 +35,8 @@ def plan_path(desk: Desk, question: PathQuestion) -> Plan | NoPlan:
     Raises: `MalformedQuestion` for visits out of order, too many, or a want without any part.
     """
     _check(question)
+    for index, want in enumerate(question.wants):
+        check_wish(desk.bench.tables.catalog, want, f"wants.{index}")
     problem = problem_of(desk, question)
     search = Search(desk=desk, problem=problem, laws=desk.verified, by_path=True)
     outcome = search.run()
@@ -48,7 +53,7 @@ def problem_of(desk: Desk, question: PathQuestion) -> Problem:
         stages=stages,
         demands=tuple(_demands(desk, question)),
         may_add=lambda x, k: (
-            x.part not in question.excluded and pricer.price(x.part, stages[k - 1].on) is not None
+            _is_welcome(desk, question, x) and pricer.price(x.part, stages[k - 1].on) is not None
         ),
         may_remove=lambda x, _: x not in question.locked,
         strict_home=True,
@@ -58,6 +63,16 @@ def problem_of(desk: Desk, question: PathQuestion) -> Problem:
         budget=question.budget,
         year_budgets=question.year_budgets,
         resale_counts=question.resale_counts,
+        most_added_kg=question.most_added_kg,
+    )
+
+
+def _is_welcome(desk: Desk, question: PathQuestion, placed: Placement) -> bool:
+    part = desk.bench.part(placed)
+    if question.most_added_kg is not None and number(part.mass_kg) is None:
+        return False
+    return part.id not in question.excluded and (
+        question.colour is None or part.colour in (None, question.colour)
     )
 
 
@@ -77,22 +92,8 @@ def _check(question: PathQuestion) -> None:
 def _demands(desk: Desk, question: PathQuestion) -> Iterator[Demand]:
     last = len(question.stages)
     for want in question.wants:
-        yield Demand(options=_options(desk, want), since=want.by or last, about=_about(want))
-
-
-def _options(desk: Desk, want: Want) -> frozenset[Placement]:
-    bench = desk.bench
-    return frozenset(
-        Placement(part, place)
-        for part in want.parts
-        for place in bench.has.places
-        if want.place in (None, place) and bench.can_place(bench.tables.catalog.parts[part], place)
-    )
-
-
-def _about(want: Want) -> str:
-    parts = " or ".join(want.parts)
-    return parts if want.place is None else f"{parts}@{want.place}"
+        options = options_of(desk.bench, want)
+        yield Demand(options=options, since=want.by or last, about=about(want), least_w=want.least_w)
 
 
 # --- the plan ---------------------------------------------------------------------------------------------------
@@ -192,71 +193,15 @@ def _no_plan(desk: Desk, question: PathQuestion, search: Search, outcome: Outcom
     hopeful = Search(desk=desk, problem=search.problem, laws=desk.hopeful, by_path=False).run()
     if hopeful.schedule is not None:
         return NoPlan(reason="not_verified", missing=_missing(desk, hopeful))
-    conflicts, least = _smallest_conflict(desk, question)
+    conflicts, least = smallest_conflict(question, lambda eased: _has_path(desk, eased))
     # Where money or a fitter stands in the way, the rules that make the parts necessary are no explanation.
     findings = _findings(desk, least) if all(x.kind == "want" for x in conflicts) else ()
     return NoPlan(reason="conflict", conflicts=conflicts, findings=findings)
 
 
-def _smallest_conflict(desk: Desk, question: PathQuestion) -> tuple[tuple[Conflict, ...], PathQuestion]:
-    """Drop demands one by one while there is still no path: what is left is necessary, and together sufficient."""
-    kept: list[Conflict] = []
-    for conflict, without in _relaxations(question):
-        relaxed = without(question)
-        if _has_path(desk, relaxed):
-            kept.append(conflict)
-        else:
-            question = relaxed
-    return tuple(kept), question
-
-
 def _has_path(desk: Desk, question: PathQuestion) -> bool:
     search = Search(desk=desk, problem=problem_of(desk, question), laws=desk.hopeful, by_path=False)
     return search.has_way()
-
-
-def _relaxations(question: PathQuestion) -> Iterator[tuple[Conflict, _Relax]]:
-    for index, stage in enumerate(question.stages):
-        if stage.budget is not None:
-            yield Conflict(kind="budget", about=stage.on.isoformat()), _Relax("stage_budget", index)
-    for year in sorted(question.year_budgets):
-        yield Conflict(kind="year_budget", about=str(year)), _Relax("year_budget", year)
-    if question.budget is not None:
-        yield Conflict(kind="path_budget", about="path"), _Relax("budget")
-    for index, stage in enumerate(question.stages):
-        if stage.fitter == "home":
-            yield Conflict(kind="fitter", about=stage.on.isoformat()), _Relax("fitter", index)
-    for placed in sorted(question.locked):
-        yield Conflict(kind="locked", about=str(placed)), _Relax("locked", placed)
-    for part in sorted(question.excluded):
-        yield Conflict(kind="excluded", about=part), _Relax("excluded", part)
-    for want in question.wants:
-        yield Conflict(kind="want", about=_about(want)), _Relax("want", want)
-
-
-@dataclass(frozen=True, slots=True)
-class _Relax:
-    """Takes one demand out of a question."""
-
-    what: str
-    which: object = None
-
-    def __call__(self, question: PathQuestion) -> PathQuestion:
-        if self.what in ("stage_budget", "fitter"):
-            eased = {"budget": None} if self.what == "stage_budget" else {"fitter": "shop"}
-            stages = [replace(x, **eased) if i == self.which else x for i, x in enumerate(question.stages)]
-            return replace(question, stages=tuple(stages))
-        if self.what == "year_budget":
-            return replace(
-                question, year_budgets={y: cap for y, cap in question.year_budgets.items() if y != self.which}
-            )
-        if self.what == "budget":
-            return replace(question, budget=None)
-        if self.what == "locked":
-            return replace(question, locked=question.locked - {self.which})
-        if self.what == "excluded":
-            return replace(question, excluded=question.excluded - {self.which})
-        return replace(question, wants=tuple(x for x in question.wants if x != self.which))
 
 
 def _findings(desk: Desk, question: PathQuestion) -> tuple[Finding, ...]:

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import Discriminator, Field, Tag
+from pydantic import Discriminator, Field, Tag, model_validator
+from pydantic_core import PydanticCustomError
 
-from rules.catalog.entry import Day, Entry, Flag, Id, Money, Text
+from rules.catalog.entry import Day, Entry, Flag, Id, Money, NotNegative, Text
 from rules.catalog.facts import Fact
-from rules.catalog.part import OwnPart
+from rules.catalog.part import Kind, OwnPart
 
 VerdictWord = Literal["fits", "fits_with", "not_verified", "does_not_fit"]
 Fitter = Literal["shop", "home"]
@@ -50,11 +51,29 @@ class StageAsked(Entry):
 
 
 class Wanted(Entry):
-    """One thing the rider wants at the end: a part, at a place or anywhere, with the latest visit (1 for the first) if named."""
+    """One thing the rider wants at the end: a part, or any that is all that is said here; `by_visit` is the latest, from 1.
 
-    part: Id
+    `least_w` asks for a pair of speakers each of which gets at least this power [W].
+    """
+
+    part: Id | None = None
     place: Id | None = None
+    zone: Id | None = None
+    kind: Kind | None = None
+    functions: tuple[Id, ...] = ()
+    lines: tuple[Id, ...] = ()
+    colour: Id | None = None
+    most_kg: NotNegative | None = None
+    least_w: NotNegative | None = None
     by_visit: int | None = None
+
+    @model_validator(mode="after")
+    def _wishes_something(self) -> Wanted:
+        if not (self.part or self.place or self.zone or self.kind or self.functions):
+            raise PydanticCustomError(
+                "empty_selector", "a wish names at least one of part, place, zone, kind, functions"
+            )
+        return self
 
 
 class CaseEntry(Entry):
@@ -120,6 +139,8 @@ class PathCase(CaseEntry):
     excluded: tuple[Id, ...] = ()
     locked: tuple[PlacedPart, ...] = ()
     allow_rewiring: tuple[Id, ...] = ()
+    colour: Id | None = None
+    most_added_kg: NotNegative | None = None
     outcome: Literal["path", "no_path", "not_verified"]
     total: Money | None = None
     visits: tuple[ExpectedVisit, ...] | None = None

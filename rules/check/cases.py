@@ -114,7 +114,11 @@ def _parts(case: Case) -> Named:
             yield from _listed("parts", case.parts)
             yield from _listed("extras", case.extras)
         case PathCase():
-            yield from (((("wanted", index, "part")), item.part) for index, item in enumerate(case.wanted))
+            yield from (
+                (("wanted", index, "part"), item.part)
+                for index, item in enumerate(case.wanted)
+                if item.part is not None
+            )
             yield from ((("locked", index, "part"), item.part) for index, item in enumerate(case.locked))
             yield from _listed("excluded", case.excluded)
             yield from _listed("allow_rewiring", case.allow_rewiring)

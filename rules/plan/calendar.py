@@ -12,13 +12,19 @@ from ortools.sat.python import cp_model
 
 from rules.build import Build, Placement
 from rules.catalog.part import RUN_KINDS
+from rules.electrical.load import exact
 from rules.laws import Law
-from rules.plan.problem import Problem
+from rules.plan.feed_law import FeedLaw
+from rules.plan.problem import Demand, Problem
 from rules.plan.schedule import ByVisit
 from rules.pricing import Pricer
+from rules.scene import number
 
 WORK_LIMIT = 30.0
 """Deterministic time that one call of the solver may take: counted work, the same on any machine."""
+
+MILLIGRAMS = 1_000_000
+"""In a kilogram: masses are whole numbers in the model."""
 
 Literal = cp_model.IntVar | int
 Sum = cp_model.LinearExpr | int
@@ -130,6 +136,18 @@ class Calendar:
                 for k in self.visits:
                     self.model.add(sum(self.there[x, k] for x in parts) <= self.bench.capacity(*slot))
 
+    def _masses(self) -> None:
+        """Keep what is added less what is taken out within its limit, in whole milligrams."""
+        if self.problem.most_added_kg is None:
+            return
+        grams = {
+            x: round(exact(number(self.bench.part(x).mass_kg) or 0.0) * MILLIGRAMS) for x in self.candidates
+        }
+        for k in self.visits:
+            change = sum_of(grams[x] * (self.there[x, k] - self.there[x, 0]) for x in sorted(self.candidates))
+            if not isinstance(change, int):
+                self.model.add(change <= round(exact(self.problem.most_added_kg) * MILLIGRAMS))
+
     def _demands(self) -> None:
         for demand in self.problem.demands:
             for k in range(demand.since, self.problem.last + 1):
@@ -193,17 +211,33 @@ class Calendar:
             if key in self.void:
                 self._clause([*different, negated(self.preset[key]), self.void[key]])
 
-    def require_preset(self, amplifier: Placement, speaker: Placement, law: tuple[Build, Build]) -> None:
-        """Say that a change of this speaker, which the amplifier feeds with these parts and without those, takes a preset."""
-        present, absent = law
+    def require_preset(self, amplifier: Placement, speaker: Placement, law: FeedLaw) -> None:
+        """Say that a change of this speaker, which the amplifier feeds where the law holds, takes a preset."""
+        if not law.present <= self.candidates:
+            return
         for k in self.visits:
             made = self.preset[amplifier, k]
             for change, j in ((self.add.get((speaker, k)), k), (self.remove.get((speaker, k)), k - 1)):
-                if change is not None and present <= self.candidates:
-                    twins = frozenset[Placement]().union(*(self.bench.twins(x) for x in present))
-                    fed = [negated(self._any_twin(x, j)) for x in sorted(present - {speaker, amplifier})]
-                    fed += [self.there[x, j] for x in sorted((absent - twins) & self.candidates)]
-                    self._clause([negated(change), negated(self.there[amplifier, k]), *fed, made])
+                if change is not None:
+                    other = self._fed_otherwise(law, {speaker, amplifier}, j)
+                    self._clause([negated(change), negated(self.there[amplifier, k]), *other, made])
+
+    def forbid_weak_feed(self, demand: Demand, pair: Placement, law: FeedLaw) -> None:
+        """Say that a pair whose channels are too weak where the law holds does not meet a wish for power."""
+        if not law.present <= self.candidates:
+            return
+        others = sorted((demand.options - {pair}) & self.candidates)
+        for k in range(demand.since, self.problem.last + 1):
+            instead = [self.there[x, k] for x in others]
+            self._clause([negated(self.there[pair, k]), *self._fed_otherwise(law, {pair}, k), *instead])
+
+    def _fed_otherwise(self, law: FeedLaw, told: set[Placement], k: int) -> list[Literal]:
+        """Give literals of which one holds wherever a feed law does not apply after a visit."""
+        twins = frozenset[Placement]().union(*(self.bench.twins(x) for x in law.present))
+        return [
+            *(negated(self._any_twin(x, k)) for x in sorted(law.present - told)),
+            *(self.there[x, k] for x in sorted((law.absent - twins) & self.candidates)),
+        ]
 
     def _sameness(self, steps: dict[int, Build], wired: frozenset[Placement]) -> list[Literal]:
         """Give literals that hold together only where these builds come again, or builds that no wiring can tell from them."""

@@ -30,6 +30,7 @@ class Master(Bill):
         self._slots()
         self._removals()
         self._demands()
+        self._masses()
         self._presets()
         self._replugs()
         self._labour()

@@ -11,11 +11,15 @@ from rules.question import Stage
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Demand:
-    """Any one of these placements is in the build from visit `since` (counted from 1) to the last. `about` names it for people."""
+    """Any one of these placements is in the build from visit `since` (counted from 1) to the last. `about` names it for people.
+
+    With `least_w`, each of its speakers gets at least this power from its channel [W].
+    """
 
     options: frozenset[Placement]
     since: int
     about: str = ""
+    least_w: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -31,6 +35,7 @@ class Problem:
         free: Placements that need not be bought.
         strict_home: Work that a home fitter may not do rules a home visit out (paths); else it is priced as in the shop.
         start_counts: The start must be valid too if nothing is done (verdicts); else a bike may be ridden on as it came.
+        most_added_kg: What is there more than at the start weighs at most this, after every visit; masses are known.
         keeps_wires: Steps must fit without rewiring; `rewirable` are the exceptions.
     """
 
@@ -49,6 +54,7 @@ class Problem:
     budget: int | None = None
     year_budgets: Mapping[int, int] = field(default_factory=dict)
     resale_counts: bool = False
+    most_added_kg: float | None = None
 
     @property
     def last(self) -> int:

@@ -9,10 +9,12 @@ from rules.build import Build, Placement
 from rules.chain import InForce, in_force_as_found, presets_to_make
 from rules.changes import Feeding, feeding_of, next_feeding, replugged_parts, rewired_parts
 from rules.desk import Desk
+from rules.electrical.load import exact
 from rules.net import Wiring
 from rules.plan.problem import Problem
 from rules.plan.schedule import ByVisit, Schedule
 from rules.wiring import Option
+from rules.wish import gets
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,16 +45,22 @@ class Settled:
     failed_at: int = 0
 
 
-def settle(desk: Desk, problem: Problem, schedule: Schedule) -> Settled:
-    """Choose wirings for all builds of a schedule, in every way that differs in presets and in what is re-plugged."""
+def settle(desk: Desk, problem: Problem, schedule: Schedule, *, hopeful: bool = False) -> Settled:
+    """Choose wirings for all builds of a schedule, in every way that differs in presets and in what is re-plugged.
+
+    Args:
+        hopeful: A wished-for power whose figures are not known is taken as met.
+    """
     states = _first(desk)
     for visit in range(1, problem.last + 1):
         before, after = schedule.builds[visit - 1], schedule.builds[visit]
         if before == after:
-            states = [_unchanged(x) for x in states]
-            continue
-        found = [new for state in states for new in _step(desk, problem, state, (before, after), visit)]
-        states = _distinct(desk, found)
+            found = [_unchanged(x) for x in states]
+        else:
+            found = [new for state in states for new in _step(desk, problem, state, (before, after), visit)]
+        states = _distinct(
+            desk, [x for x in found if _is_powered(desk, problem, x, after, visit, hopeful=hopeful)]
+        )
         if not states:
             return Settled((), visit)
     return Settled(tuple(states))
@@ -65,6 +73,24 @@ def _unchanged(state: State) -> State:
         presets=(*state.presets, frozenset()),
         replugs=(*state.replugs, frozenset()),
     )
+
+
+def _is_powered(
+    desk: Desk, problem: Problem, state: State, build: Build, visit: int, *, hopeful: bool
+) -> bool:
+    """Tell whether every wish for power that is due is met by some pair of speakers."""
+    option = state.options[-1]
+    return all(
+        any(meets(desk, option, x, demand.least_w, hopeful=hopeful) for x in demand.options & build)
+        for demand in problem.demands
+        if demand.least_w is not None and demand.since <= visit
+    )
+
+
+def meets(desk: Desk, option: Option | None, pair: Placement, least_w: float, *, hopeful: bool) -> bool:
+    """Tell whether a wiring gives each speaker of a pair so much power [W]."""
+    power = None if option is None else gets(desk.bench, option, pair)
+    return hopeful if power is None else power >= exact(least_w)
 
 
 def lost_presets(state: State) -> frozenset[tuple[Placement, int]]:

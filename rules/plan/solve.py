@@ -6,20 +6,24 @@ The first accepted schedule that is optimal for the model is therefore a cheapes
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
+from functools import partial
 
 from rules.build import Build, Placement
 from rules.changes import Feeding
 from rules.desk import Desk
+from rules.electrical.load import exact
 from rules.laws import Law, Laws
-from rules.net import LOOM
 from rules.plan.calendar import Sum, new_solver
+from rules.plan.feed_law import FeedLaw, feed_law
 from rules.plan.master import Master
-from rules.plan.problem import Problem
+from rules.plan.problem import Demand, Problem
 from rules.plan.schedule import Schedule
-from rules.plan.settle import Settled, State, lost_presets, settle
-from rules.wiring import wirings
+from rules.plan.settle import Settled, State, lost_presets, meets, settle
+from rules.scene import number
+from rules.verdict import Status
+from rules.wish import most_power
 
 ROUNDS = 2_000
 """Proposals looked at before the search gives up; each is one call of the solver."""
@@ -57,6 +61,7 @@ class Search:
     _counts_waste: bool = False
     _closed_over: int = -1
     _held: frozenset[Placement] = frozenset()
+    _reach: frozenset[Placement] = frozenset()
     _ever: dict[Placement, bool] = field(default_factory=dict)
 
     def run(self) -> Outcome:
@@ -147,7 +152,8 @@ class Search:
 
     def _closure(self) -> frozenset[Placement]:
         held: set[Placement] = set(self.problem.start)
-        ahead = {x for demand in self.problem.demands for x in demand.options if self._may_ever(x)} - held
+        wished = self._reach.union(*(demand.options for demand in self.problem.demands))
+        ahead = {x for x in wished if self._may_ever(x)} - held
         laws = list(self.laws.all())
         counted = len(laws)
         while True:
@@ -212,7 +218,7 @@ class Search:
         if not all(self.desk.examiner.examine(build).options for build in builds):
             # Open builds of a hopeful search may have no sound wiring to settle.
             return State((), Feeding(()), frozenset(), schedule.presets, schedule.replugs)
-        settled = settle(self.desk, self.problem, schedule)
+        settled = settle(self.desk, self.problem, schedule, hopeful=self._is_hopeful)
         ways = [x for x in settled.ways if x.takes_no_more_than(schedule.presets, schedule.replugs)]
         if not ways:
             self._cut(schedule, settled)
@@ -228,6 +234,8 @@ class Search:
         wired = self._wired(schedule)
         if not settled.ways:
             steps = {k: schedule.builds[k] for k in range(1, settled.failed_at + 1)}
+            for cut in self._power_cuts(schedule.builds[settled.failed_at], wired):
+                self._add_cut(cut)
             self._add_cut(lambda master: master.forbid(steps, wired))
             return
         for cut in self._preset_cuts(schedule, settled):
@@ -244,26 +252,47 @@ class Search:
                     for speaker in sorted(x for x in changed if self.desk.bench.part(x).kind == "speaker"):
                         law = self._fed_by(schedule.builds[j], speaker, amplifier)
                         if law is not None:
-                            cuts.append(_preset_cut(amplifier, speaker, law))
+                            cuts.append(partial(_preset_cut, amplifier, speaker, law))
         return cuts
 
-    def _fed_by(self, build: Build, speaker: Placement, amplifier: Placement) -> tuple[Build, Build] | None:
+    def _fed_by(self, build: Build, speaker: Placement, amplifier: Placement) -> FeedLaw | None:
         """Give with which parts there, and which not, the speaker is fed by this amplifier in every wiring; None if it is not."""
-        bench = self.desk.bench
-        if not bench.is_chained(amplifier):
+        if not self.desk.bench.is_chained(amplifier):
             return None
-        net = bench.net(build, unknown_plugs=False)
-        sinks = [x for x in net.sinks() if x.speaker == speaker]
-        if any(
-            feed.owner != amplifier for wiring in wirings(net, [], sinks) for feed in wiring.feeds.values()
-        ):
-            return None
-        passed = {node.owner for wiring in wirings(net, [], sinks) for pair in wiring.mates for node in pair}
-        present = frozenset(x for x in passed if x != LOOM) | {speaker, amplifier}
-        absent = {
-            x for node in net.askers([], sinks) for x in bench.mateable(net.place(node), net.faces[node])
-        }
-        return present, frozenset(absent) - build
+        law = feed_law(self.desk.bench, build, speaker)
+        return law if {owner for owner, _ in law.channels} == {amplifier} else None
+
+    def _power_cuts(self, build: Build, wired: Build) -> Iterator[Callable[[Master], None]]:
+        """Say which pairs of a build do not get the power wished for, and what else would have to be there."""
+        options = self.desk.examine(build).options
+        for demand in self.problem.demands:
+            if demand.least_w is None or any(
+                meets(self.desk, option, x, demand.least_w, hopeful=self._is_hopeful)
+                for option in options
+                for x in demand.options & build
+            ):
+                continue
+            yield partial(_forbid_later, demand.since, build, wired)
+            for pair in sorted(demand.options & build):
+                law = feed_law(self.desk.bench, build, pair)
+                if self._is_too_weak(law, pair, demand.least_w):
+                    self._reach |= law.absent
+                    self._closed_over = -1
+                    yield partial(_power_cut, demand, pair, law)
+
+    def _is_too_weak(self, law: FeedLaw, pair: Placement, least_w: float) -> bool:
+        """Tell whether none of the channels could give the pair so much, whatever else hangs on them."""
+        speaker = self.desk.bench.part(pair).speaker
+        ohm = number(speaker.impedance_ohm) if speaker else None
+        if ohm is None:
+            return False
+        most = [most_power(channel, ohm) for _, channel in law.channels]
+        return bool(most) and all(x is not None and x < exact(least_w) for x in most)
+
+    @property
+    def _is_hopeful(self) -> bool:
+        """Tell whether missing facts are given the benefit of the doubt."""
+        return Status.UNKNOWN not in self.laws.counted
 
     def _wired(self, schedule: Schedule) -> frozenset[Placement]:
         """Give the parts on which wirings and presets depend: those with plugs, waking tags, or a host."""
@@ -284,10 +313,17 @@ class Search:
         self._new_cuts.append(cut)
 
 
-def _preset_cut(
-    amplifier: Placement, speaker: Placement, law: tuple[Build, Build]
-) -> Callable[[Master], None]:
-    return lambda master: master.require_preset(amplifier, speaker, law)
+def _forbid_later(since: int, build: Build, wired: Build, master: Master) -> None:
+    for k in range(since, master.problem.last + 1):
+        master.forbid({k: build}, wired)
+
+
+def _power_cut(demand: Demand, pair: Placement, law: FeedLaw, master: Master) -> None:
+    master.forbid_weak_feed(demand, pair, law)
+
+
+def _preset_cut(amplifier: Placement, speaker: Placement, law: FeedLaw, master: Master) -> None:
+    master.require_preset(amplifier, speaker, law)
 
 
 def conflicting_laws(search: Search) -> tuple[Law, ...]:

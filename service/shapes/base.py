@@ -36,6 +36,9 @@ Minor = Annotated[int, Field(ge=0, le=10**10), WHOLE]
 PlugName = Annotated[str, Strict(), Field(min_length=1, max_length=250)]
 """A plug of a part, `PART@PLACE:CONNECTOR`, or of the bike, `loom:CONNECTOR`."""
 
+Figure = Annotated[float, Field(ge=0, le=10**6, allow_inf_nan=False), BeforeValidator(_json_number)]
+"""A figure whose unit stands in its name."""
+
 FactPath = Annotated[str, Strict(), Field(min_length=1, max_length=200)]
 Words = Annotated[tuple[Annotated[StrictStr, Field(max_length=200)], ...], Field(max_length=50)]
 RecordedValue = (

@@ -9,10 +9,11 @@ from pydantic import Field
 
 from rules.answer import Conflict, LedgerPart, NoPlan, Plan, Proof, Visit
 from rules.catalog.catalog import Catalog
+from rules.catalog.part import Kind
 from rules.errors import MalformedQuestion
 from rules.question import Fitter, PathQuestion, Stage, Want
 from service.serving import Serving
-from service.shapes.base import WHOLE, Asked, Day, FitterWord, Flag, Id, Minor, Told
+from service.shapes.base import WHOLE, Asked, Day, Figure, FitterWord, Flag, Id, Minor, Told
 from service.shapes.finding import CauseTold, FindingTold, causes_told, findings_told
 from service.shapes.found import FoundAsked
 from service.shapes.placement import PlacementAsked, PlacementTold, placements_told
@@ -45,18 +46,38 @@ class VisitAsked(Asked):
 
 
 class WantAsked(Asked):
-    """One thing wanted at the end: any one of the parts, at a place or anywhere.
+    """One thing wanted at the end: any part that is all that is said here, on the bike already or fitted.
 
-    `by_visit` is the latest visit at which it must be there; 1 is the first.
+    `any_of` names parts; left out, any of the catalog will do. `zone` alone means speakers there. `functions` are tags
+    that the part has, all of them. `least_power_w` asks for a pair of which each speaker gets at least so much rated power
+    from its channel. `by_visit` is the latest visit at which it must be there; 1 is the first.
     """
 
-    any_of: Annotated[tuple[Id, ...], Field(min_length=1, max_length=50)]
+    any_of: Annotated[tuple[Id, ...], Field(max_length=50)] = ()
     place: Id | None = None
+    zone: Id | None = None
+    kind: Kind | None = None
+    functions: Annotated[tuple[Id, ...], Field(max_length=20)] = ()
+    lines: Annotated[tuple[Id, ...], Field(max_length=50)] = ()
+    colour: Id | None = None
+    most_kg: Figure | None = None
+    least_power_w: Figure | None = None
     by_visit: Annotated[int, Field(ge=1, le=6), WHOLE] | None = None
 
     def to_domain(self) -> Want:
         """Read it."""
-        return Want(parts=self.any_of, place=self.place, by=self.by_visit)
+        return Want(
+            parts=self.any_of,
+            place=self.place,
+            zone=self.zone,
+            kind=self.kind,
+            functions=self.functions,
+            lines=self.lines,
+            colour=self.colour,
+            most_kg=self.most_kg,
+            least_w=self.least_power_w,
+            by=self.by_visit,
+        )
 
 
 class YearBudgetAsked(Asked):
@@ -69,7 +90,8 @@ class YearBudgetAsked(Asked):
 class PathAsked(Asked):
     """What is wanted, over which visits, for how much.
 
-    `locked` stays where it is. `may_go` may be taken out though nothing wanted comes in at its place.
+    `locked` stays where it is. `may_go` may be taken out though nothing wanted comes in at its place. `colour`: painted parts
+    that come in are of this colour. `most_added_kg`: what comes in less what goes out weighs at most this.
     """
 
     bike: Id
@@ -83,6 +105,8 @@ class PathAsked(Asked):
     locked: Annotated[tuple[PlacementAsked, ...], Field(max_length=100)] = ()
     allowed_rewiring: Annotated[tuple[Id, ...], Field(max_length=50)] = ()
     may_go: Annotated[tuple[PlacementAsked, ...], Field(max_length=100)] = ()
+    colour: Id | None = None
+    most_added_kg: Figure | None = None
 
     def to_domain(self) -> PathQuestion:
         """Read it.
@@ -102,6 +126,8 @@ class PathAsked(Asked):
             locked=frozenset(entry.to_domain() for entry in self.locked),
             allowed_rewiring=frozenset(self.allowed_rewiring),
             may_go=frozenset(entry.to_domain() for entry in self.may_go),
+            colour=self.colour,
+            most_added_kg=self.most_added_kg,
         )
 
 

@@ -1,0 +1,152 @@
+"""What a rider wishes for: which placements satisfy it, and whether its speakers get the power that it asks for."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from fractions import Fraction
+
+from rules.bench import Bench
+from rules.build import Placement
+from rules.catalog.catalog import Catalog
+from rules.catalog.facts import Unknown
+from rules.catalog.part import Channel, Part
+from rules.electrical.load import exact, parallel_impedance, power_share, rated_power
+from rules.errors import MalformedQuestion
+from rules.net import Sink
+from rules.question import Want
+from rules.scene import number
+from rules.wiring import Option
+
+SHOWN = 4
+"""How many words of the catalog a cure names."""
+
+
+def options_of(bench: Bench, want: Want) -> frozenset[Placement]:
+    """Give every placement of the bike that is what the wish says; unknown figures satisfy nothing."""
+    parts = [bench.tables.catalog.parts[x] for x in want.parts] or list(bench.tables.catalog.parts.values())
+    places = [x for x in bench.has.places if _is_there(bench, want, x)]
+    return frozenset(
+        Placement(part.id, place)
+        for part in parts
+        if _is_such(bench, want, part)
+        for place in places
+        if bench.can_place(part, place)
+    )
+
+
+def _is_there(bench: Bench, want: Want, place: str) -> bool:
+    return want.place in (None, place) and want.zone in (None, bench.tables.catalog.places[place].zone)
+
+
+def _is_such(bench: Bench, want: Want, part: Part) -> bool:
+    mass = number(part.mass_kg)
+    return (
+        want.kind in (None, part.kind)
+        and set(want.functions) <= set(part.tags)
+        and (not want.lines or bench.tables.catalog.lines.get(part.id) in want.lines)
+        and want.colour in (None, part.colour)
+        and (want.most_kg is None or (mass is not None and mass <= want.most_kg))
+        and (want.least_w is None or _may_take(part, want.least_w))
+        and (bool(want.parts) or _is_meant(want, part))
+    )
+
+
+def _is_meant(want: Want, part: Part) -> bool:
+    """Take a zone alone as what serves it: speakers."""
+    return bool(want.kind or want.functions) or part.speaker is not None
+
+
+def _may_take(part: Part, least_w: float) -> bool:
+    rms = number(part.speaker.rms_w) if part.speaker else None
+    return rms is not None and rms >= least_w
+
+
+def check_wish(catalog: Catalog, want: Want, field: str) -> None:
+    """Refuse a wish that says nothing, or something that no place or part of the catalog has.
+
+    Raises: `MalformedQuestion` with the field below `field`.
+    """
+    if not (want.parts or want.place or want.zone or want.kind or want.functions):
+        raise MalformedQuestion(field, "a wish says nothing", "name parts, a place, a zone, a kind or functions")
+    parts = catalog.parts.values()
+    for name, asked, known in (
+        ("zone", (want.zone,), {x.zone for x in catalog.places.values()}),
+        ("functions", want.functions, {tag for x in parts for tag in x.tags}),
+        ("lines", want.lines, set(catalog.lines.values())),
+        ("colour", (want.colour,), {x.colour for x in parts}),
+    ):
+        if not {x for x in asked if x is not None} <= known:
+            raise MalformedQuestion(
+                f"{field}.{name}", f"nothing in the catalog has what is wished for under {name}", _cure(name, known)
+            )
+
+
+def _cure(name: str, known: Iterable[str | None]) -> str:
+    examples = sorted(x for x in known if x is not None)[:SHOWN]
+    return f"take what the catalog has, such as {', '.join(examples)}" if examples else f"leave {name} out"
+
+
+def about(want: Want) -> str:
+    """Name a wish in a few words."""
+    what = " or ".join(want.parts) or (want.kind or ("speaker" if want.zone else "part")).replace("_", " ")
+    where = want.place or want.zone
+    told = f"{what}@{where}" if where else what
+    limits = [
+        *(f"with {x}" for x in want.functions),
+        *([f"of {' or '.join(want.lines)}"] if want.lines else ()),
+        *([f"in {want.colour}"] if want.colour else ()),
+        *([f"of at most {want.most_kg:g} kg"] if want.most_kg is not None else ()),
+        *([f"at least {want.least_w:g} W a speaker"] if want.least_w is not None else ()),
+    ]
+    return ", ".join([told, *limits])
+
+
+def gets(bench: Bench, option: Option, placed: Placement) -> Fraction | None:
+    """Give the rated power that the worse-off speaker of a pair gets in a wiring [W]; None if a figure is not known.
+
+    Equation: min(P x Z / Z_i, rms_w), with P the rated power at the largest rated impedance not above the load Z.
+    """
+    powers = [_power(bench, option, sink) for sink in option.feeds if sink.speaker == placed]
+    known = [x for x in powers if x is not None]
+    return min(known) if known and len(known) == len(powers) else None
+
+
+def _power(bench: Bench, option: Option, sink: Sink) -> Fraction | None:
+    fed = option.feeds[sink]
+    ohms = {
+        x: _ohm(bench, x.speaker)
+        for x, other in option.feeds.items()
+        if (other.owner, other.channel.id) == (fed.owner, fed.channel.id)
+    }
+    own, speaker = ohms[sink], bench.part(sink.speaker).speaker
+    rms = number(speaker.rms_w) if speaker else None
+    known = [x for x in ohms.values() if x is not None]
+    if own is None or rms is None or len(known) < len(ohms) or isinstance(fed.channel.watts, Unknown):
+        return None
+    load = parallel_impedance(known)
+    power = rated_power(fed.channel.watts, load)
+    return None if power is None else min(power_share(power, load, own), exact(rms))
+
+
+def _ohm(bench: Bench, speaker: Placement) -> float | None:
+    sound = bench.part(speaker).speaker
+    return number(sound.impedance_ohm) if sound else None
+
+
+def most_power(channel: Channel, impedance: float) -> Fraction | None:
+    """Give an upper bound on one speaker's share of a channel, whatever else hangs on it [W]; None if a figure is not known.
+
+    Between two rated impedances the share P x Z / Z_i grows with the load Z, so it is largest just below the next one.
+    """
+    if isinstance(channel.watts, Unknown):
+        return None
+    return max(_shares(channel, impedance), default=Fraction(0))
+
+
+def _shares(channel: Channel, impedance: float) -> Iterator[Fraction]:
+    assert not isinstance(channel.watts, Unknown)  # noqa: S101 - the caller looked
+    rated = sorted((exact(float(ohm)), power) for ohm, power in channel.watts.items())
+    for index, (ohm, power) in enumerate(rated):
+        if ohm <= exact(impedance):
+            above = rated[index + 1][0] if index + 1 < len(rated) else exact(impedance)
+            yield exact(power) * min(above, exact(impedance)) / exact(impedance)
