@@ -182,7 +182,7 @@ def daily_level(level_dba: float, hours: float) -> float:
 def sound_exposure(level_dba: float, hours: float) -> float:
     """Sound exposure of a level for a time, as weekly allowances are given.
 
-    Returns: [Pa2 h].
+    Returns: [Pa^2 h].
 
     Equation: E = p^2 x T, p = 20 uPa x 10^(L / 20).
     Source: WHO-ITU H.870, second-hand.
@@ -275,7 +275,7 @@ CALCULATIONS = (
         topic="hearing",
         function=sound_exposure,
         inputs=(LEVEL, HOURS),
-        output=Output(name="exposure", unit="Pa2 h", meaning="sound exposure"),
+        output=Output(name="exposure", unit="Pa^2 h", meaning="sound exposure"),
         equation="E = (20 uPa)^2 x 10^(L / 10) x T",
         validity="equal energy",
         source="WHO-ITU H.870, second-hand",

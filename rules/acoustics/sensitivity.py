@@ -37,23 +37,32 @@ def watt_voltage(power_w: float, impedance_ohm: float) -> float:
     return math.sqrt(power_w * impedance_ohm)
 
 
-def watt_sensitivity(sensitivity_db: float, impedance_ohm: float) -> float:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WattSensitivity:
+    """Sensitivity for 1 W at 1 m, and how much higher the figure for 2.83 V is printed [dB]."""
+
+    sensitivity_db: float
+    printed_higher_db: float
+
+
+def watt_sensitivity(printed_db: float, impedance_ohm: float) -> WattSensitivity:
     """Sensitivity for one watt at one metre, from the figure for 2.83 V at one metre.
 
     Args:
-        sensitivity_db: As printed, for 2.83 V [dB].
+        printed_db: As printed, for 2.83 V [dB].
         impedance_ohm: Rated [ohm], above zero.
 
-    Returns: [dB for 1 W at 1 m]. A 4-ohm speaker draws two watts from 2.83 V: its figure falls by 3 dB.
+    Returns: A 4-ohm speaker draws two watts from 2.83 V: its figure falls by 3 dB.
 
     Equation: S(1 W) = S(2.83 V) - 10 log10(8 / Z); 2.83 V is taken as sqrt(8) V.
     Source: IEC 60268-5 20.3.2 and 20.4, second-hand.
 
     Example:
-        >>> round(watt_sensitivity(93, 4), 2)
+        >>> round(watt_sensitivity(93, 4).sensitivity_db, 2)
         89.99
     """
-    return sensitivity_db - 10 * math.log10(PRINTED_POWER_W / impedance_ohm)
+    higher = 10 * math.log10(PRINTED_POWER_W / impedance_ohm)
+    return WattSensitivity(sensitivity_db=printed_db - higher, printed_higher_db=higher)
 
 
 def efficiency_sensitivity(efficiency: float) -> float:
@@ -170,12 +179,13 @@ CALCULATIONS = (
         topic="sound",
         function=watt_sensitivity,
         inputs=(
-            Input(
-                name="sensitivity_db", unit="dB", meaning="as printed, for 2.83 V at 1 m", least=0, most=120
-            ),
+            Input(name="printed_db", unit="dB", meaning="as printed, for 2.83 V at 1 m", least=60, most=120),
             IMPEDANCE,
         ),
         output=Output(name="sensitivity_db", unit="dB", meaning="for 1 W at 1 m"),
+        others=(
+            Output(name="printed_higher_db", unit="dB", meaning="how much higher the printed figure is"),
+        ),
         equation="S(1 W) = S(2.83 V) - 10 log10(8 / Z)",
         validity="the rated impedance; 2.83 V is taken as sqrt(8) V",
         source="IEC 60268-5 20.3.2 and 20.4, second-hand",

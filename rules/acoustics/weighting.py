@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 from rules.acoustics.level import energy_sum
 from rules.calculations.calculation import Calculation, Input, Output
@@ -10,6 +11,9 @@ from rules.errors import MalformedQuestion
 
 BASE = 10 ** (3 / 10)
 """Frequency ratio of an octave, base 10 [1]. Source: IEC 61260-1, second-hand."""
+
+EDGE = BASE ** (1 / 6)
+"""Upper edge over midband of a third octave [1]. Source: IEC 61260-1, second-hand."""
 
 _LOW, _UPPER_LOW, _LOWER_HIGH, _HIGH = 20.598997, 107.65265, 737.86223, 12194.217
 """Pole frequencies of the A-weighting [Hz]. Source: IEC 61672-1, annex E, second-hand."""
@@ -51,38 +55,30 @@ def a_weighting(frequency_hz: float) -> float:
     return 20 * math.log10(_a_shape(frequency_hz) / _a_shape(1000))
 
 
-def third_octave(band: int) -> float:
-    """Exact midband frequency of a third-octave band.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Band:
+    """A third-octave band: exact midband and edges [Hz]."""
+
+    frequency_hz: float
+    lower_hz: float
+    upper_hz: float
+
+
+def third_octave(band: int) -> Band:
+    """Exact midband frequency and edges of a third-octave band.
 
     Args:
         band: Index [1]; 0 is 1 kHz, 3 an octave above.
 
-    Returns: [Hz].
-
-    Equation: f = 1000 Hz x G^(k / 3), G = 10^0.3.
+    Equation: f = 1000 Hz x G^(k / 3), G = 10^0.3; edges f x G^(-1/6) and f x G^(1/6).
     Source: IEC 61260-1 (base 10), second-hand.
 
     Example:
-        >>> round(third_octave(-12), 3)
+        >>> round(third_octave(-12).frequency_hz, 3)
         63.096
     """
-    return float(1000 * BASE ** (band / 3))
-
-
-def third_octave_edge(band: int, side: str) -> float:
-    """Lower or upper edge of a third-octave band.
-
-    Returns: [Hz].
-
-    Equation: midband x G^(-1/6) or G^(1/6).
-    Source: IEC 61260-1 (base 10), second-hand.
-    """
-    return float(third_octave(band) * BASE ** ((-1 if side == "lower" else 1) / 6))
-
-
-def nominal_at_most(frequency_hz: float) -> float:
-    """Highest named third-octave frequency not above a frequency; the lowest one, 20 Hz, below that."""
-    return max((x for x in NOMINAL_HZ if x <= frequency_hz), default=NOMINAL_HZ[0])
+    middle = float(1000 * BASE ** (band / 3))
+    return Band(frequency_hz=middle, lower_hz=middle / EDGE, upper_hz=middle * EDGE)
 
 
 def nominal_at_least(frequency_hz: float) -> float:
@@ -117,7 +113,8 @@ def a_weighted_level(levels_db: tuple[float, ...], lowest_hz: float) -> float:
         raise MalformedQuestion("levels_db", "there are bands above 20 kHz", "give fewer levels")
     return energy_sum(
         tuple(
-            level + a_weighting(third_octave(_FIRST + first + place)) for place, level in enumerate(levels_db)
+            level + a_weighting(third_octave(_FIRST + first + place).frequency_hz)
+            for place, level in enumerate(levels_db)
         )
     )
 
@@ -161,27 +158,16 @@ CALCULATIONS = (
     ),
     Calculation(
         id="third_octave",
-        title="Exact midband frequency of a third-octave band",
+        title="Exact midband frequency and edges of a third-octave band",
         topic="sound",
         function=third_octave,
         inputs=(BAND,),
         output=Output(name="frequency_hz", unit="Hz", meaning="midband frequency"),
-        equation="f = 1000 Hz x 10^(k / 10)",
-        validity="base-10 bands",
-        source="IEC 61260-1, second-hand",
-        cautions=("estimate",),
-    ),
-    Calculation(
-        id="third_octave_edge",
-        title="Edge of a third-octave band",
-        topic="sound",
-        function=third_octave_edge,
-        inputs=(
-            BAND,
-            Input(name="side", unit="1", meaning="which edge", kind="word", choices=("lower", "upper")),
+        others=(
+            Output(name="lower_hz", unit="Hz", meaning="lower edge"),
+            Output(name="upper_hz", unit="Hz", meaning="upper edge"),
         ),
-        output=Output(name="frequency_hz", unit="Hz", meaning="edge frequency"),
-        equation="f = 1000 Hz x 10^(k / 10) x 10^(-0.05 or 0.05)",
+        equation="f = 1000 Hz x 10^(k / 10); edges f x 10^(-0.05) and f x 10^0.05",
         validity="base-10 bands",
         source="IEC 61260-1, second-hand",
         cautions=("estimate",),

@@ -28,11 +28,19 @@ Source: Int J Occup Saf Ergon 2009 15(3):287-293, abstract.
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WindNoise:
-    """Wind noise at the ear inside a full-face helmet [dBA]: the average, and where published averages lie."""
+    """Wind noise at the ear inside a full-face helmet.
+
+    Attributes:
+        level_dba: Average [dBA].
+        least_dba: Lowest of published averages [dBA].
+        most_dba: Highest of published averages [dBA].
+        growth_db: For ten times the speed [dB/decade]; about 15 dB for twice.
+    """
 
     level_dba: float
     least_dba: float
     most_dba: float
+    growth_db: float
 
 
 def wind_noise(speed_kmh: float) -> WindNoise:
@@ -53,7 +61,9 @@ def wind_noise(speed_kmh: float) -> WindNoise:
         99.6
     """
     level = SLOW_DBA + SLOPE_DB * math.log10(speed_kmh / SLOW_KMH)
-    return WindNoise(level_dba=level, least_dba=level - SPREAD_DB, most_dba=level + SPREAD_DB)
+    return WindNoise(
+        level_dba=level, least_dba=level - SPREAD_DB, most_dba=level + SPREAD_DB, growth_db=SLOPE_DB
+    )
 
 
 def wind_growth(slower_kmh: float, faster_kmh: float) -> float:
@@ -114,6 +124,7 @@ CALCULATIONS = (
         others=(
             Output(name="least_dba", unit="dBA", meaning="lowest of published averages"),
             Output(name="most_dba", unit="dBA", meaning="highest of published averages"),
+            Output(name="growth_db", unit="dB/decade", meaning="for ten times the speed"),
         ),
         equation="L = 90 + 50.3 log10(v / 64.4 km/h), give or take 3 dB",
         validity="averages over riders, 64 to 161 km/h; one helmet or screen may lie further off",

@@ -67,3 +67,43 @@ def test_loads(row):
 @check("protection")
 def test_protection(row):
     assert meets(row)
+
+
+@check("boxes")
+def test_boxes(row):
+    assert meets(row)
+
+
+@check("dates")
+def test_dates(row):
+    assert meets(row)
+
+
+@check("filters")
+def test_filters(row):
+    assert meets(row)
+
+
+@check("hearing")
+def test_hearing(row):
+    assert meets(row)
+
+
+@check("levels")
+def test_levels(row):
+    assert meets(row)
+
+
+@check("money")
+def test_money(row):
+    assert meets(row)
+
+
+@check("presets")
+def test_presets(row):
+    assert meets(row)
+
+
+@check("speakers")
+def test_speakers(row):
+    assert meets(row)
