@@ -6,6 +6,7 @@ import gc
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from datetime import date
 from pathlib import Path
 
 from rules.assemble import assemble
@@ -112,17 +113,52 @@ def load_catalog(directory: Path, shown_as: str | None = None) -> Catalog:
 
 
 def check_catalog(
-    directory: Path, shown_as: str | None = None
+    directory: Path, shown_as: str | None = None, *, survey_on: date | None = None
 ) -> tuple[Catalog | None, tuple[Diagnostic, ...]]:
     """Read a catalog directory and give every fault in one run, sorted by file and line.
+
+    Args:
+        directory: Where the catalog is.
+        shown_as: As in `load_catalog`.
+        survey_on: The day for the survey, which looks at every bike and part of a sound catalog. Left out, there is
+            none: it takes many times as long as reading.
 
     Returns: The catalog, or None if there are errors; and all diagnostics.
     """
     prefix = directory.name if shown_as is None else shown_as
     shelf = _Shelf(directory, f"{prefix}/" if prefix else "")
     with _without_garbage_collection():
-        catalog = assemble(shelf.read(), shelf.collector)
+        draft = shelf.read()
+        catalog = assemble(draft, shelf.collector)
+    if catalog is not None and survey_on is not None:
+        # The survey asks the engine, and importing that takes longer than reading most catalogs.
+        from rules.survey.look import survey  # noqa: PLC0415 - see above.
+
+        survey(catalog, draft, shelf.collector, survey_on)
     return catalog, shelf.collector.sorted(shelf.texts)
+
+
+@dataclass(frozen=True, slots=True)
+class Document:
+    """One file as it is written. `folder` says what it is, as in `rules.draft.add_file`."""
+
+    folder: str
+    file: str
+    node: Node
+
+
+def read_documents(directory: Path) -> tuple[Document, ...]:
+    """Read the files of a sound catalog without making a catalog of them, in the order in which they are always read.
+
+    Raises:
+        CatalogRefused: A file cannot be read.
+    """
+    shelf = _Shelf(directory, f"{directory.name}/")
+    listed = shelf.listing() if directory.is_dir() else []
+    read = [(folder, shelf.name(path), shelf.document(path)) for folder, path in listed]
+    if not read or shelf.collector.has_errors:
+        raise CatalogRefused(shelf.collector.sorted(shelf.texts))
+    return tuple(Document(folder, file, node) for folder, file, node in read if node is not None)
 
 
 @contextmanager

@@ -17,6 +17,7 @@ from rules import (
 from rules.check import bikes, cases, cycles, facts, ids, parts, prices, selectors, wires
 from rules.check import rules as rule_checks
 from rules.diagnostics import Code
+from rules.survey import codes as survey
 
 CHAPTERS: Mapping[str, tuple[Code, ...]] = {
     "Files": load.CODES,
@@ -31,6 +32,7 @@ CHAPTERS: Mapping[str, tuple[Code, ...]] = {
     "Rules": (*rule_checks.CODES, *selectors.CODES, *cycles.CODES, *provides.CODES),
     "Prices": prices.CODES,
     "Cases": cases.CODES,
+    "Over all bikes and parts": survey.CODES,
 }
 """Codes by what they are about, in the order of `docs/diagnostics.md`."""
 

@@ -32,7 +32,7 @@ CatalogDir = Annotated[
 ]
 Directory = Annotated[Path, typer.Argument(metavar="DIR", help="Directory of a catalog.")]
 On = Annotated[
-    str | None, typer.Option("--on", metavar="DAY", help="Day of fitting, 2027-03-31.  [default: today]")
+    str | None, typer.Option("--on", metavar="DAY", help="Day to ask about, 2027-03-31.  [default: today]")
 ]
 Fitter = Annotated[Literal["shop", "home"], typer.Option("--fitter", help="Who fits.")]
 
@@ -74,11 +74,26 @@ def serve(catalog: CatalogDir = None) -> None:
 
 
 @app.command()
-def check(directory: Directory, json: Json = False) -> None:
-    """Find every fault of a catalog, each with its file and line."""
-    from service.terminal.check import check_directory
+def check(
+    directory: Directory,
+    on: On = None,
+    quick: Annotated[
+        bool, typer.Option("--quick", help="Leave out what only shows over all bikes and parts.")
+    ] = False,
+    strict: Annotated[bool, typer.Option("--strict", help="Fail on warnings too.")] = False,
+    json: Json = False,
+    sarif: Annotated[bool, typer.Option("--sarif", help="Answer in SARIF 2.1.0, for code review.")] = False,
+) -> None:
+    """Find every fault of a catalog, each with its file and line.
 
-    sys.exit(check_directory(directory, as_json=json))
+    Exit code 0: sound. 1: there are errors, or, with --strict, warnings.
+    """
+    from service.terminal.check import check_directory
+    from service.terminal.days import read_day
+
+    form: Literal["words", "json", "sarif"] = "sarif" if sarif else "json" if json else "words"
+    day = None if quick else read_day(on)
+    sys.exit(check_directory(directory, survey_on=day, form=form, strict=strict))
 
 
 @app.command()

@@ -1,7 +1,7 @@
 """What is wrong with a catalog, and where: diagnostics, their codes, and how they are shown."""
 
 from rules.diagnostics.diagnostic import Code, Collector, Diagnostic, Severity, Span, names, quote
-from rules.diagnostics.render import full, one_line, to_dict
+from rules.diagnostics.render import full, one_line, printable, to_dict
 
 __all__ = [
     "Code",
@@ -12,6 +12,7 @@ __all__ = [
     "full",
     "names",
     "one_line",
+    "printable",
     "quote",
     "to_dict",
 ]

@@ -17,6 +17,7 @@ How a catalog is written: [authoring.md](authoring.md).
 `loomway check DIRECTORY` reports every fault in one run, sorted by file and line. The first line has file,
 line and column (from 1), code and message. The place is the value for a wrong value, the key for an unknown
 key, and the entry for a missing key. An error keeps the catalog from being used; a warning does not.
+What only shows over all bikes and parts is looked for once a catalog has no error, and not with `--quick`.
 
 There are {count} codes.
 """

@@ -13,7 +13,7 @@ def one_line(diagnostic: Diagnostic) -> str:
     """Place, code and message on one line, in the form that editors turn into a link."""
     span = diagnostic.span
     place = f"{span.file}:{span.line}:{span.column}"
-    return f"{place}: {diagnostic.severity}[{diagnostic.code}]: {_printable(diagnostic.message)}"
+    return f"{place}: {diagnostic.severity}[{diagnostic.code}]: {printable(diagnostic.message)}"
 
 
 def full(diagnostic: Diagnostic) -> str:
@@ -21,7 +21,7 @@ def full(diagnostic: Diagnostic) -> str:
     shown = [one_line(diagnostic)]
     if diagnostic.source_line.strip():
         shown += _excerpt(diagnostic.span, diagnostic.source_line)
-    shown += [f"  why: {_printable(diagnostic.why)}", f"  hint: {_printable(diagnostic.hint)}"]
+    shown += [f"  why: {printable(diagnostic.why)}", f"  hint: {printable(diagnostic.hint)}"]
     return "\n".join(shown)
 
 
@@ -30,24 +30,25 @@ def to_dict(diagnostic: Diagnostic) -> dict[str, str | int]:
     return {
         "code": diagnostic.code,
         "severity": diagnostic.severity,
-        "message": _printable(diagnostic.message),
+        "message": printable(diagnostic.message),
         "file": diagnostic.span.file,
         "line": diagnostic.span.line,
         "column": diagnostic.span.column,
         "end_column": diagnostic.span.end_column,
         "why": diagnostic.why,
-        "hint": _printable(diagnostic.hint),
+        "hint": printable(diagnostic.hint),
     }
 
 
 def _excerpt(span: Span, line: str) -> list[str]:
     # A very long line would bury the caret, so only the neighbourhood of the fault is shown.
     start = max(0, span.column - 80)
-    text = _printable(line[start : start + 160])
+    text = printable(line[start : start + 160])
     width = max(1, min(span.end_column, start + len(text) + 1) - span.column)
     return [f"{span.line:>5} | {text}", f"      | {' ' * (span.column - 1 - start)}{'^' * width}"]
 
 
-def _printable(text: str) -> str:
+def printable(text: str) -> str:
+    """Give a text without characters that move the cursor or hide others."""
     # One for one, so that columns stay where they are.
     return _UNPRINTABLE.sub("\ufffd", text)

@@ -5,12 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from rules.build import Placement
+from rules.catalog.facts import Unknown, Value
 from rules.catalog.rule import Clearance
 from rules.scene import Scene, number
 from rules.verdict import Calculation, Cause, Finding, Status
 
 # Dimensions are written in tenths of a millimetre at best; this only absorbs binary rounding of such sums.
 ROUNDING = 1e-9
+
+Recorded = Value | Unknown | None
+"""A fact as it is recorded; None: not at all."""
 
 
 def check(rule: Clearance, scene: Scene, placed: Placement) -> Iterator[Finding]:
@@ -32,7 +36,7 @@ def check(rule: Clearance, scene: Scene, placed: Placement) -> Iterator[Finding]
     own = scene.bench.cause(f"part.{rule.spec}", placed)
     room = scene.bench.cause(f"place.{rule.geometry}", placed)
     added = [scene.bench.cause(f"part.{rule.relieved_by_spec}", x) for x in relief]
-    verdict = _clears(rule, own, room, added)
+    verdict = clears(rule, own.value, room.value, [cause.value for cause in added])
     if verdict is True:
         return
     yield Finding(
@@ -51,9 +55,10 @@ def _other_relief(rule: Clearance, scene: Scene, placed: Placement) -> frozenset
     return scene.bench.in_slot(placed.place, rule.relieved_by_slot) - scene.build
 
 
-def _clears(rule: Clearance, own: Cause, room: Cause, added: list[Cause]) -> bool | None:
-    size, space = number(own.value), number(room.value)
-    extra = [number(cause.value) for cause in added]
+def clears(rule: Clearance, own: Recorded, room: Recorded, added: list[Recorded]) -> bool | None:
+    """Tell whether a dimension clears its place's with what relieving parts add; None if one of them is not known."""
+    size, space = number(own), number(room)
+    extra = [number(value) for value in added]
     if size is None or space is None or None in extra:
         return None
     spare = space + sum(x for x in extra if x is not None) - size

@@ -134,7 +134,7 @@ parts:
     slot: speaker
     at: [pods]
     tags: [pod]
-    spec: {depth_mm: 58.0, frame_mm: 130.0}
+    spec: {depth_mm: 61.0, frame_mm: 130.0}
     mass_kg: 1.2
     speaker: {impedance_ohm: 4.0, rms_w: 60.0}
     connectors:
@@ -261,7 +261,7 @@ rules:
     says: These bikes have a socket for the tray.
     when: {fact: bike.trim, is: fair}
     connector:
-      tray: {map: pod, gender: plug, paired: true, place: tray}
+      tray: {map: pod, gender: plug, paired: true, place: pods}
     links: {tray.drive: main.front_$side}
     facts: {has_tray_socket: true}
     look: look for a white socket under the tray
@@ -299,7 +299,7 @@ prices:
     "cases/fronts.yaml": """\
 cases:
   - name: the pod fits the plain trim
-    why: the pod is 62 mm deep and the speaker 58 mm
+    why: the pod is 62 mm deep and the speaker 61 mm, and somebody tried it
     kind: fit
     bike: heron-2018-plain
     part: tern_pod

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from datetime import date
 from pathlib import Path
 
 from rules.diagnostics import Diagnostic, Span
@@ -29,6 +30,8 @@ class Fault:
         files: Whole files to write, or, with None, to leave out.
         act: What no edit can do, such as a link.
         place: Where the fault is, if it is in no text.
+        on: The day for the survey of all bikes and parts; None for a fault that reading alone finds.
+        follows: Codes of what follows from the fault elsewhere, and may be reported too.
     """
 
     code: str
@@ -38,6 +41,8 @@ class Fault:
     files: Mapping[str, bytes | None] = field(default_factory=dict)
     act: Callable[[Path], None] | None = None
     place: Span | None = None
+    on: date | None = None
+    follows: frozenset[str] = frozenset()
 
     def seed(self, directory: Path) -> Span:
         """Write the catalog with its fault; give the place that must be reported."""
@@ -80,14 +85,15 @@ def unmarked(text: str) -> str:
     return text.replace(OPEN, "").replace(CLOSE, "")
 
 
-def check(directory: Path) -> tuple[Diagnostic, ...]:
-    """All diagnostics of a catalog, with file names relative to it."""
-    return check_catalog(directory, shown_as="")[1]
+def check(directory: Path, on: date | None = None) -> tuple[Diagnostic, ...]:
+    """All diagnostics of a catalog, with file names relative to it; with a day, those of the survey too."""
+    return check_catalog(directory, shown_as="", survey_on=on)[1]
 
 
 def is_flagged(fault: Fault, place: Span, found: tuple[Diagnostic, ...]) -> bool:
-    """Tell whether the expected code came, exactly where the fault is, and nothing else."""
-    return [(each.code, each.span) for each in found] == [(fault.code, place)]
+    """Tell whether the expected code came, exactly where the fault is, and nothing else but what follows from it."""
+    own = [(each.code, each.span) for each in found if each.code not in fault.follows]
+    return own == [(fault.code, place)]
 
 
 def _put(path: Path, content: bytes | None) -> None:

@@ -12,11 +12,13 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from rules.diagnostics import one_line
-from tests.diagnostics.corpus import bikes, entries, files, money, parts, rules, wires, yaml
+from tests.diagnostics.corpus import bikes, entries, files, money, parts, rules, survey, wires, yaml
 from tests.diagnostics.fault import Fault, check, is_flagged
 
 FAULTS: tuple[Fault, ...] = tuple(
-    fault for chapter in (files, yaml, entries, bikes, wires, parts, rules, money) for fault in chapter.FAULTS
+    fault
+    for chapter in (files, yaml, entries, bikes, wires, parts, rules, money, survey)
+    for fault in chapter.FAULTS
 )
 
 
@@ -25,7 +27,7 @@ def missed(faults: tuple[Fault, ...]) -> Iterator[dict[str, object]]:
     for fault in faults:
         with tempfile.TemporaryDirectory() as directory:
             place = fault.seed(Path(directory) / "catalog")
-            found = check(Path(directory) / "catalog")
+            found = check(Path(directory) / "catalog", fault.on)
         if not is_flagged(fault, place, found):
             expected = f"{place.file}:{place.line}:{place.column}-{place.end_column} {fault.code}"
             yield {"fault": fault.title, "expected": expected, "found": [one_line(each) for each in found]}

@@ -9,21 +9,22 @@ import pytest
 from rules.diagnostics import Span, full, one_line
 from rules.registry import CODES
 from tests.diagnostics.base import FILES, write
+from tests.diagnostics.corpus.survey import DAY
 from tests.diagnostics.fault import Fault, check, is_flagged, unmarked
 from tests.diagnostics.faults import FAULTS
 
-EDITS = tuple(fault for fault in FAULTS if len(fault.edits) == 1 and fault.at is None)
+EDITS = tuple(fault for fault in FAULTS if len(fault.edits) == 1 and fault.at is None and not fault.on)
 
 
 def test_the_base_catalog_has_no_fault(tmp_path):
-    assert check(write(tmp_path)) == ()
+    assert check(write(tmp_path), DAY) == ()
 
 
 @pytest.mark.parametrize("fault", FAULTS, ids=lambda fault: f"{fault.code}: {fault.title}")
 def test_a_seeded_fault_is_flagged_where_it_is(fault, tmp_path):
     directory = tmp_path / "catalog"
     place = fault.seed(directory)
-    found = check(directory)
+    found = check(directory, fault.on)
     assert is_flagged(fault, place, found), "\n".join(map(full, found))
 
 

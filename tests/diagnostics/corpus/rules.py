@@ -158,7 +158,7 @@ FAULTS = (
         "missing-place",
         "a provided plug that lies nowhere",
         WORK,
-        "tray: {map: pod, gender: plug, paired: true, place: tray}",
+        "tray: {map: pod, gender: plug, paired: true, place: pods}",
         "«tray»: {map: pod, gender: plug, paired: true}",
     ),
     edit(

@@ -46,6 +46,6 @@ FAULTS = (
     edit("base-60-number", "a time without quotes", WORK, "says: Take off the seat.", "says: «12:30»"),
     edit("not-a-number", "infinity", TERN, "    mass_kg: 1.2\n", "    mass_kg: «.inf»\n"),
     edit("huge-number", "twenty digits", WORK, "minutes: 10\n", "minutes: «10000000000000000000»\n"),
-    edit("unclear-number", "an exponent", TERN, "depth_mm: 58.0", "depth_mm: «58e0»"),
-    edit("unclear-number", "a sign before a number", TERN, "depth_mm: 58.0", "depth_mm: «+58.0»"),
+    edit("unclear-number", "an exponent", TERN, "depth_mm: 61.0", "depth_mm: «61e0»"),
+    edit("unclear-number", "a sign before a number", TERN, "depth_mm: 61.0", "depth_mm: «+61.0»"),
 )
