@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from fractions import Fraction
 
 from rules.bench import Bench
 from rules.build import Placement
 from rules.catalog.catalog import Catalog
 from rules.catalog.facts import Unknown
-from rules.catalog.part import Channel, Part
+from rules.catalog.part import Part
 from rules.electrical.load import exact, parallel_impedance, power_share, rated_power
 from rules.errors import MalformedQuestion
-from rules.net import Sink
+from rules.net import Fed, Sink
 from rules.question import Want
 from rules.scene import number
 from rules.wiring import Option
@@ -67,7 +67,9 @@ def check_wish(catalog: Catalog, want: Want, field: str) -> None:
     Raises: `MalformedQuestion` with the field below `field`.
     """
     if not (want.parts or want.place or want.zone or want.kind or want.functions):
-        raise MalformedQuestion(field, "a wish says nothing", "name parts, a place, a zone, a kind or functions")
+        raise MalformedQuestion(
+            field, "a wish says nothing", "name parts, a place, a zone, a kind or functions"
+        )
     parts = catalog.parts.values()
     for name, asked, known in (
         ("zone", (want.zone,), {x.zone for x in catalog.places.values()}),
@@ -77,7 +79,9 @@ def check_wish(catalog: Catalog, want: Want, field: str) -> None:
     ):
         if not {x for x in asked if x is not None} <= known:
             raise MalformedQuestion(
-                f"{field}.{name}", f"nothing in the catalog has what is wished for under {name}", _cure(name, known)
+                f"{field}.{name}",
+                f"nothing in the catalog has what is wished for under {name}",
+                _cure(name, known),
             )
 
 
@@ -113,11 +117,7 @@ def gets(bench: Bench, option: Option, placed: Placement) -> Fraction | None:
 
 def _power(bench: Bench, option: Option, sink: Sink) -> Fraction | None:
     fed = option.feeds[sink]
-    ohms = {
-        x: _ohm(bench, x.speaker)
-        for x, other in option.feeds.items()
-        if (other.owner, other.channel.id) == (fed.owner, fed.channel.id)
-    }
+    ohms = {x: _ohm(bench, x.speaker) for x, other in option.feeds.items() if _is_same(other, fed)}
     own, speaker = ohms[sink], bench.part(sink.speaker).speaker
     rms = number(speaker.rms_w) if speaker else None
     known = [x for x in ohms.values() if x is not None]
@@ -133,20 +133,38 @@ def _ohm(bench: Bench, speaker: Placement) -> float | None:
     return number(sound.impedance_ohm) if sound else None
 
 
-def most_power(channel: Channel, impedance: float) -> Fraction | None:
-    """Give an upper bound on one speaker's share of a channel, whatever else hangs on it [W]; None if a figure is not known.
+def sharers(option: Option, pair: Placement) -> frozenset[Placement]:
+    """Give the other speaker pairs on the channels that feed a pair."""
+    channels = {(fed.owner, fed.channel.id) for sink, fed in option.feeds.items() if sink.speaker == pair}
+    return frozenset(
+        sink.speaker for sink, fed in option.feeds.items() if (fed.owner, fed.channel.id) in channels
+    ) - {pair}
 
-    Between two rated impedances the share P x Z / Z_i grows with the load Z, so it is largest just below the next one.
-    """
-    if isinstance(channel.watts, Unknown):
+
+def most_power(bench: Bench, feeds: Mapping[Sink, Fed], pair: Placement) -> Fraction | None:
+    """Give an upper bound on the share of a pair's worse-off speaker, whatever else is fed besides [W]; None if not known."""
+    bounds = [_most_share(bench, feeds, sink) for sink in feeds if sink.speaker == pair]
+    known = [x for x in bounds if x is not None]
+    return min(known) if known and len(known) == len(bounds) else None
+
+
+def _most_share(bench: Bench, feeds: Mapping[Sink, Fed], sink: Sink) -> Fraction | None:
+    fed = feeds[sink]
+    ohms = [_ohm(bench, x.speaker) for x, other in feeds.items() if _is_same(other, fed)]
+    own, known = _ohm(bench, sink.speaker), [x for x in ohms if x is not None]
+    if own is None or len(known) < len(ohms) or isinstance(fed.channel.watts, Unknown):
         return None
-    return max(_shares(channel, impedance), default=Fraction(0))
+    return max(_shares(fed.channel.watts, parallel_impedance(known), own), default=Fraction(0))
 
 
-def _shares(channel: Channel, impedance: float) -> Iterator[Fraction]:
-    assert not isinstance(channel.watts, Unknown)  # noqa: S101 - the caller looked
-    rated = sorted((exact(float(ohm)), power) for ohm, power in channel.watts.items())
+def _shares(watts: Mapping[str, float], load: Fraction, own: float) -> Iterator[Fraction]:
+    """Give the largest share between each two rated impedances: P x Z / Z_i grows with the load Z, which others only lower."""
+    rated = sorted((exact(float(ohm)), power) for ohm, power in watts.items())
     for index, (ohm, power) in enumerate(rated):
-        if ohm <= exact(impedance):
-            above = rated[index + 1][0] if index + 1 < len(rated) else exact(impedance)
-            yield exact(power) * min(above, exact(impedance)) / exact(impedance)
+        if ohm <= load:
+            above = rated[index + 1][0] if index + 1 < len(rated) else load
+            yield exact(power) * min(above, load) / exact(own)
+
+
+def _is_same(one: Fed, other: Fed) -> bool:
+    return (one.owner, one.channel.id) == (other.owner, other.channel.id)

@@ -51,6 +51,7 @@ class Calendar:
         self.waste: list[Sum] = []
         self.void: dict[tuple[Placement, int], cp_model.IntVar] = {}
         self.twins: dict[tuple[Placement, int], Literal] = {}
+        self._classes: dict[Placement, frozenset[Placement]] = {}
         self.started: dict[int, cp_model.IntVar] = {}
         self.busy: dict[int, cp_model.IntVar] = {k: self.model.new_bool_var(f"busy {k}") for k in self.visits}
 
@@ -241,7 +242,7 @@ class Calendar:
 
     def _sameness(self, steps: dict[int, Build], wired: frozenset[Placement]) -> list[Literal]:
         """Give literals that hold together only where these builds come again, or builds that no wiring can tell from them."""
-        classes = {min(self._class(x)): self._class(x) for x in wired & self.candidates}
+        classes = {min(members): members for members in map(self._class, wired & self.candidates)}
         return [
             literal if members & build else negated(literal)
             for k, build in steps.items()
@@ -252,6 +253,11 @@ class Calendar:
 
     def _class(self, placed: Placement) -> frozenset[Placement]:
         """Give the candidates that may stand for a part in a wiring. What a preset is made for stands for itself."""
+        if placed not in self._classes:
+            self._classes[placed] = self._new_class(placed)
+        return self._classes[placed]
+
+    def _new_class(self, placed: Placement) -> frozenset[Placement]:
         if (
             self.bench.part(placed).kind in ("speaker", "amplifier", "head_unit")
             or self.bench.part(placed).host

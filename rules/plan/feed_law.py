@@ -1,38 +1,41 @@
-"""What feeds a speaker pair in every wiring of a build, and which other builds that holds for."""
+"""What feeds speaker pairs in every wiring of a build, and which other builds that holds for."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from rules.bench import Bench
 from rules.build import Build, Placement
-from rules.catalog.part import Channel
-from rules.net import LOOM
+from rules.net import LOOM, Fed, Sink
 from rules.wiring import wirings
 
 
 @dataclass(frozen=True, slots=True)
 class FeedLaw:
-    """With all of `present` and none of `absent`, the pair is fed by one of these channels, if it is fed."""
+    """With all of `present` and none of `absent`, these pairs are fed in one of these ways, if they are fed."""
 
-    channels: tuple[tuple[Placement, Channel], ...]
+    ways: tuple[Mapping[Sink, Fed], ...]
     present: Build
     absent: Build
 
+    def owners(self) -> frozenset[Placement]:
+        """Give whatever may feed the pairs."""
+        return frozenset(fed.owner for way in self.ways for fed in way.values())
 
-def feed_law(bench: Bench, build: Build, pair: Placement) -> FeedLaw:
-    """Look at the ways to feed one pair alone: every wiring of the build feeds it in one of them."""
+
+def feed_law(bench: Bench, build: Build, pairs: Build) -> FeedLaw:
+    """Look at the ways to feed some pairs alone: every wiring of the build feeds them in one of these."""
     net = bench.net(build, unknown_plugs=False)
-    sinks = [x for x in net.sinks() if x.speaker == pair]
+    sinks = [x for x in net.sinks() if x.speaker in pairs]
     found = list(wirings(net, [], sinks))
     passed = {node.owner for wiring in found for mated in wiring.mates for node in mated} - {LOOM}
     could_mate = {
         x for node in net.askers([], sinks) for x in bench.mateable(net.place(node), net.faces[node])
     }
-    channels = {(fed.owner, fed.channel.id): fed.channel for wiring in found for fed in wiring.feeds.values()}
     return FeedLaw(
-        channels=tuple((owner, channel) for (owner, _), channel in sorted(channels.items())),
-        present=frozenset(passed | {pair}),
+        ways=tuple(wiring.feeds for wiring in found),
+        present=frozenset(passed) | pairs,
         absent=frozenset(could_mate | _wakers(bench, build)) - build,
     )
 

@@ -6,24 +6,25 @@ The first accepted schedule that is optimal for the model is therefore a cheapes
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
-from functools import partial
+from functools import cached_property, partial
 
 from rules.build import Build, Placement
 from rules.changes import Feeding
 from rules.desk import Desk
 from rules.electrical.load import exact
 from rules.laws import Law, Laws
+from rules.net import Fed, Sink
 from rules.plan.calendar import Sum, new_solver
 from rules.plan.feed_law import FeedLaw, feed_law
 from rules.plan.master import Master
 from rules.plan.problem import Demand, Problem
 from rules.plan.schedule import Schedule
 from rules.plan.settle import Settled, State, lost_presets, meets, settle
-from rules.scene import number
 from rules.verdict import Status
-from rules.wish import most_power
+from rules.wiring import Option
+from rules.wish import most_power, sharers
 
 ROUNDS = 2_000
 """Proposals looked at before the search gives up; each is one call of the solver."""
@@ -167,7 +168,7 @@ class Search:
             ahead = {x for law in due for x in law.repairs if x not in held and self._may_ever(x)}
             if self.by_path:
                 ahead |= {
-                    x for x in self._fellows(held) | self._bargains() if x not in held and self._may_ever(x)
+                    x for x in self._fellows(held) | self._bargains if x not in held and self._may_ever(x)
                 }
             if not ahead:
                 break
@@ -181,6 +182,7 @@ class Search:
         members = {member for bundle in bundles for member in bundle.members}
         return {x for x in bench.universe if x.part in members}
 
+    @cached_property
     def _bargains(self) -> set[Placement]:
         """Give what fetches more used than it costs new: odd, but a path that trades in it is cheaper."""
         days = [stage.on for stage in self.problem.stages]
@@ -259,8 +261,8 @@ class Search:
         """Give with which parts there, and which not, the speaker is fed by this amplifier in every wiring; None if it is not."""
         if not self.desk.bench.is_chained(amplifier):
             return None
-        law = feed_law(self.desk.bench, build, speaker)
-        return law if {owner for owner, _ in law.channels} == {amplifier} else None
+        law = feed_law(self.desk.bench, build, frozenset({speaker}))
+        return law if law.owners() == {amplifier} else None
 
     def _power_cuts(self, build: Build, wired: Build) -> Iterator[Callable[[Master], None]]:
         """Say which pairs of a build do not get the power wished for, and what else would have to be there."""
@@ -272,22 +274,36 @@ class Search:
                 for x in demand.options & build
             ):
                 continue
-            yield partial(_forbid_later, demand.since, build, wired)
-            for pair in sorted(demand.options & build):
-                law = feed_law(self.desk.bench, build, pair)
-                if self._is_too_weak(law, pair, demand.least_w):
-                    self._reach |= law.absent
-                    self._closed_over = -1
+            laws = [
+                self._weak_feed(build, x, demand.least_w, options) for x in sorted(demand.options & build)
+            ]
+            for pair, law in zip(sorted(demand.options & build), laws, strict=True):
+                if law is not None:
+                    self._reach_for(law.absent)
                     yield partial(_power_cut, demand, pair, law)
+            if None in laws:
+                yield partial(_forbid_later, demand.since, build, wired)
 
-    def _is_too_weak(self, law: FeedLaw, pair: Placement, least_w: float) -> bool:
-        """Tell whether none of the channels could give the pair so much, whatever else hangs on them."""
-        speaker = self.desk.bench.part(pair).speaker
-        ohm = number(speaker.impedance_ohm) if speaker else None
-        if ohm is None:
-            return False
-        most = [most_power(channel, ohm) for _, channel in law.channels]
-        return bool(most) and all(x is not None and x < exact(least_w) for x in most)
+    def _weak_feed(
+        self, build: Build, pair: Placement, least_w: float, options: tuple[Option, ...]
+    ) -> FeedLaw | None:
+        """Give a law by which a pair cannot get so much: alone on its channel, or beside those that share it now."""
+        sharing = frozenset(x for option in options for x in sharers(option, pair))
+        for pairs in (frozenset({pair}), sharing | {pair}):
+            law = feed_law(self.desk.bench, build, pairs)
+            if law.ways and all(self._is_too_weak(way, pair, least_w) for way in law.ways):
+                return law
+        return None
+
+    def _is_too_weak(self, way: Mapping[Sink, Fed], pair: Placement, least_w: float) -> bool:
+        most = most_power(self.desk.bench, way, pair)
+        return most is not None and most < exact(least_w)
+
+    def _reach_for(self, placements: Build) -> None:
+        """Take in, as candidates, what no law asks for but a wish for power may need."""
+        if not placements <= self._reach:
+            self._reach |= placements
+            self._closed_over = -1
 
     @property
     def _is_hopeful(self) -> bool:
