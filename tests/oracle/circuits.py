@@ -14,33 +14,19 @@ import shutil
 import subprocess
 import sys
 import tempfile
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from itertools import pairwise
 from pathlib import Path
 from random import Random
-from typing import NamedTuple
 
 from rules.electrical.amplifier import bridge
 from rules.electrical.cable import amplifier_voltage, cable_drop
 from rules.electrical.impedance import lead_loss, net_impedance, share_power
+from tests.oracle.circuit import Circuit, Generator
+from tests.oracle.sound_circuits import SOUND
 
 CLOSE = 1e-3
 """Largest relative error that counts as agreement."""
-
-
-class Circuit(NamedTuple):
-    """One circuit for ngspice.
-
-    `elements` are the lines of its netlist, `analysis` is one command such as `op` or `ac lin 1 80 80`, and
-    `expected` holds for each expression that ngspice prints, such as `v(out)`, what the calculation says.
-    """
-
-    elements: tuple[str, ...]
-    analysis: str
-    expected: Mapping[str, float]
-
-
-Generator = Callable[[Random], Circuit]
 
 
 class Elements:
@@ -165,8 +151,9 @@ GENERATORS: tuple[Generator, ...] = (
     constant_power,
     speaker_lead,
     bridged,
+    *SOUND,
 )
-"""Each draws one circuit with what the calculation says of it. Filters, boxes and vents belong here too."""
+"""Each draws one circuit with what the calculation says of it."""
 
 
 def is_installed() -> bool:
