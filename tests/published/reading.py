@@ -57,7 +57,7 @@ class Row:
     def standing(self) -> str:
         """Say where the value comes from; one that was worked out is never called printed."""
         words = WORDS[self.provenance]
-        return f"derived; {words}" if self.kind == "derived" else words
+        return f"derived, not printed; its basis: {words}" if self.kind == "derived" else words
 
     def __str__(self) -> str:
         return f"{self.id} [{self.source}; {self.standing}]"
