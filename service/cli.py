@@ -97,6 +97,20 @@ def check(
 
 
 @app.command()
+def schema(
+    into: Annotated[Path, typer.Option("--into", metavar="DIR", help="Where to write them.")],
+    mark: Annotated[
+        Path | None,
+        typer.Option("--mark", metavar="CATALOG", help="Also name its schema at the top of each file there."),
+    ] = None,
+) -> None:
+    """Write JSON Schemas, with which an editor completes and checks a catalog while it is written."""
+    from service.terminal.schema import export_schemas
+
+    export_schemas(into, mark)
+
+
+@app.command()
 def cases(directory: Directory, json: Json = False) -> None:
     """Do a catalog's own cases come out as they should?"""
     from service.terminal.cases import ask_cases

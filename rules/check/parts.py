@@ -75,14 +75,14 @@ CODES = (
 )
 
 _PLACELESS = ("bundle", "preset")
-_NEEDED = {
+NEEDED = {
     "speaker": ("speaker", "connectors"),
     "amplifier": ("channels", "supply", "connectors"),
     "power_kit": ("cable", "connectors"),
     "preset": ("preset",),
     "bundle": ("members",),
 }
-_OWNED = {
+OWNED = {
     "speaker": ("speaker",),
     "supply": ("amplifier",),
     "cable": ("power_kit",),
@@ -134,11 +134,11 @@ def _check_tags(context: Context, written: Written[Part]) -> None:
 
 def _check_details(context: Context, written: Written[Part]) -> None:
     part = written.what
-    for detail in _NEEDED.get(part.kind, ()):
+    for detail in NEEDED.get(part.kind, ()):
         if not getattr(part, detail):
             message = f"a part of kind {part.kind} needs {quote(detail)}"
             context.report(MISSING_DETAIL, written.node.head, message)
-    for detail, kinds in _OWNED.items():
+    for detail, kinds in OWNED.items():
         if part.kind not in kinds and getattr(part, detail):
             message = f"a part of kind {part.kind} has no {quote(detail)}"
             context.report(STRAY_DETAIL, written.key_at(detail), message)
