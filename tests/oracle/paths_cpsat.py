@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from functools import cached_property
+from time import monotonic
 from typing import NamedTuple
 
 from ortools.sat.python import cp_model
@@ -29,18 +30,21 @@ class Solved(NamedTuple):
     waste: int
 
 
-def cheapest_path(catalog, question: PathQuestion) -> Solved | None:
+def cheapest_path(catalog, question: PathQuestion, seconds: float | None = None) -> Solved | None:
     """Give the cheapest path's money, visits and waste, or None where there is no path, or the present wirings differ.
+
+    Raises: TimeoutError, where the seconds for this question are over before there is a proof.
 
     Where their schedules may be equal or not by the last choice among equals, the answer is not for this model to tell.
     """
     world = World(catalog, question.bike, question.found)
+    end = None if seconds is None else monotonic() + seconds
     ways = standing_wirings(world)
     if len(ways) > MOST_PRESENT:
         return None
     if len(ways) < 2:
-        return PathModel(world, question, ways[0] if ways else None).solve()
-    models = [PathModel(replace(world, now=way.mates), question, way) for way in ways]
+        return PathModel(world, question, ways[0] if ways else None, end).solve()
+    models = [PathModel(replace(world, now=way.mates), question, way, end) for way in ways]
     answers = [(model.solve(), model.schedules()) for model in models]
     first, others = answers[0], answers[1:]
     if all(answer == first for answer in others):
@@ -53,9 +57,12 @@ def cheapest_path(catalog, question: PathQuestion) -> Solved | None:
 class PathModel:
     """All variables of one question. Stage 0 is the bike as it stands; visit k of the question is stage k."""
 
-    def __init__(self, world: World, question: PathQuestion, standing: Standing | None) -> None:
+    def __init__(
+        self, world: World, question: PathQuestion, standing: Standing | None, end: float | None = None
+    ) -> None:
         self.world = world
         self.question = question
+        self.end = end
         self.logic = Logic()
         self.stages = range(1, len(question.stages) + 1)
         self.last = len(question.stages)
@@ -148,7 +155,11 @@ class PathModel:
         solver = cp_model.CpSolver()
         solver.parameters.num_workers = 1
         solver.parameters.random_seed = 1
+        if self.end is not None:
+            solver.parameters.max_time_in_seconds = max(0.01, self.end - monotonic())
         status = solver.solve(self.logic.model)
+        if self.end is not None and status in {cp_model.FEASIBLE, cp_model.UNKNOWN}:
+            raise TimeoutError
         assert status in {cp_model.OPTIMAL, cp_model.INFEASIBLE}, solver.status_name(status)
         return solver if status == cp_model.OPTIMAL else None
 

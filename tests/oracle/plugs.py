@@ -14,6 +14,8 @@ _MAPS = {
     "pod": ("pod", {"1/2": "out drive"}),
     "blade": ("blade", {"1": "out drive", "2": "out drive"}),
     "take": ("take", {"1/2": "out rear_left", "3/4": "out rear_right"}),
+    "lid": ("lid", {"1/2": "out lid_left", "3/4": "out lid_right"}),
+    "low": ("low", {"1/2": "out low_left", "3/4": "out low_right"}),
     "amp": ("amp", {"1/2": "out amp_left", "3/4": "out amp_right"}),
     "line": ("line", {"1/2": "out line"}),
     "lug": ("lug", {"1": "out supply"}),

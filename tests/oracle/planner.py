@@ -1,0 +1,161 @@
+"""Compares the planner with full models on realistic questions at three sizes.
+
+`python -m tests.oracle.planner --small 300 --medium 60 --large 12 --seed 1` prints how many agree, of each size, with every
+reference that finished with a proof in its time, and which references ran out of time.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from collections import Counter
+from collections.abc import Callable, Iterable, Sequence
+from multiprocessing import get_context
+from time import perf_counter
+from typing import Any, NamedTuple
+
+from rules.answer import NoPlan
+from rules.engine import Engine
+from tests.oracle import paths_cpsat, show
+from tests.oracle.realistic import SIZES, Instance, Size, realistic
+
+SECONDS = 60.0
+"""What a reference has for one question."""
+
+Told = tuple[int, int, int] | str | None
+"""Cost, visits and waste; None where there is no path; a word where there is no proven answer."""
+
+
+def _by_constraints(instance: Instance, seconds: float) -> Told:
+    found = paths_cpsat.cheapest_path(instance.catalog, instance.question, seconds)
+    return found and (found.total, found.visits, found.waste)
+
+
+REFERENCES: dict[str, Callable[[Instance, float], Told]] = {"cpsat": _by_constraints}
+
+
+class Compared(NamedTuple):
+    """One question: what each said that finished with a proof, who did not, and how long each took [s]."""
+
+    size: Size
+    number: int
+    said: dict[str, Told]
+    timeouts: tuple[str, ...]
+    seconds: dict[str, float]
+
+    @property
+    def agree(self) -> bool:
+        return len(set(self.said.values())) == 1
+
+    @property
+    def is_compared(self) -> bool:
+        return len(self.said) > 1
+
+
+def ask_engine(instance: Instance) -> Told:
+    """Ask a fresh engine. A crash is an answer that disagrees, and the run goes on."""
+    engine = Engine(instance.catalog)
+    try:
+        answer = engine.path(instance.question)
+    except Exception as error:  # noqa: BLE001 - see above
+        return f"{type(error).__name__}: {error}"
+    if isinstance(answer, NoPlan):
+        return None
+    if not answer.proof.is_proven:
+        return f"not proven: {answer.total}"
+    return answer.total, sum(not visit.is_empty for visit in answer.visits), answer.waste
+
+
+def compare(size: Size, number: int, seed: int, references: Sequence[str]) -> Compared:
+    """Compare one question."""
+    instance = realistic(size, seed_of(seed, number))
+    began = perf_counter()
+    said: dict[str, Told] = {"engine": ask_engine(instance)}
+    seconds, timeouts = {"engine": perf_counter() - began}, []
+    for name in references:
+        began = perf_counter()
+        try:
+            said[name] = REFERENCES[name](instance, SECONDS)
+        except TimeoutError:
+            timeouts.append(name)
+        seconds[name] = perf_counter() - began
+    return Compared(size, number, said, tuple(timeouts), seconds)
+
+
+def seed_of(seed: int, number: int) -> int:
+    """Give the seed of one question of a run."""
+    return seed * 1_000_000 + number
+
+
+def _one(task: tuple[Size, int, int, tuple[str, ...]]) -> Compared:
+    return compare(*task)
+
+
+def run(
+    counts: dict[Size, int], seed: int, references: Sequence[str], *, jobs: int, verbose: bool = False
+) -> list[Compared]:
+    """Compare a number of questions of each size, in order."""
+    tasks = [(size, number, seed, tuple(references)) for size in SIZES for number in range(counts[size])]
+    if jobs == 1:
+        return list(_told(map(_one, tasks), verbose=verbose))
+    with get_context("spawn").Pool(jobs) as pool:
+        return list(_told(pool.imap(_one, tasks), verbose=verbose))
+
+
+def _told(results: Iterable[Compared], *, verbose: bool) -> Iterable[Compared]:
+    for one in results:
+        if verbose or not one.agree or not one.is_compared:
+            times = {name: round(taken, 2) for name, taken in one.seconds.items()}
+            print(f"{one.size} {one.number}: {one.said} {times}", file=sys.stderr, flush=True)
+        yield one
+
+
+def report(results: Sequence[Compared], references: Sequence[str]) -> dict[str, Any]:
+    """Count what agrees; list what disagrees, and what nobody finished."""
+    told: dict[str, Any] = {}
+    for size in SIZES:
+        mine = [one for one in results if one.size == size]
+        told[size] = [sum(one.agree and one.is_compared for one in mine), len(mine)]
+    unproven = [one for one in results if str(one.said["engine"]).startswith("not proven")]
+    late = Counter(name for one in results for name in one.timeouts)
+    return {
+        **told,
+        "unproven": len(unproven),
+        "timeouts": {name: late[name] for name in references},
+        "disagree": [f"{one.size} {one.number}" for one in results if not one.agree],
+        "not_compared": [f"{one.size} {one.number}" for one in results if not one.is_compared],
+        "no_path": sum(None in one.said.values() for one in results),
+    }
+
+
+def _show(size: Size, number: int, seed: int) -> None:
+    instance = realistic(size, seed_of(seed, number))
+    show.catalog(instance.catalog)
+    show.question(instance.catalog, instance.question)
+    print("spoilt:", instance.spoilt or "no")
+
+
+def main() -> None:
+    """Read the command line and compare."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--small", type=int, default=0)
+    parser.add_argument("--medium", type=int, default=0)
+    parser.add_argument("--large", type=int, default=0)
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--jobs", type=int, default=2)
+    parser.add_argument("--only", choices=sorted(REFERENCES), help="ask one reference only")
+    parser.add_argument("--verbose", action="store_true", help="tell of every question on stderr")
+    parser.add_argument("--show", nargs=2, metavar=("SIZE", "K"), help="print question K of a size in full")
+    asked = parser.parse_args()
+    if asked.show:
+        _show(asked.show[0], int(asked.show[1]), asked.seed)
+        return
+    references = [asked.only] if asked.only else sorted(REFERENCES)
+    counts: dict[Size, int] = {"small": asked.small, "medium": asked.medium, "large": asked.large}
+    results = run(counts, asked.seed, references, jobs=asked.jobs, verbose=asked.verbose)
+    print(json.dumps(report(results, references)))
+
+
+if __name__ == "__main__":
+    main()
