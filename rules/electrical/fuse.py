@@ -7,7 +7,26 @@ from dataclasses import dataclass
 from rules.calculations.calculation import Calculation, Input, Output
 from rules.units import Amps, Millimetres
 
-RATINGS = (1.0, 2.0, 3.0, 4.0, 5.0, 7.5, 10.0, 15.0, 20.0, 25.0, 30.0, 40.0, 50.0, 60.0, 70.0, 80.0, 100.0)
+RATINGS = (
+    1.0,
+    2.0,
+    3.0,
+    4.0,
+    5.0,
+    7.5,
+    10.0,
+    15.0,
+    20.0,
+    25.0,
+    30.0,
+    35.0,
+    40.0,
+    50.0,
+    60.0,
+    70.0,
+    80.0,
+    100.0,
+)
 """Ratings of blade fuses for road vehicles [A], up to the largest of ISO 8820-3:2015; the list is from memory."""
 
 CARRIES = 0.8
@@ -29,7 +48,7 @@ COLOURS = {
 }
 """Rating [A] to the body of a type C blade fuse. SAE J1284 / ISO 8820-3, recalled, not read.
 
-Larger blades use some of the colours again for other ratings, so those have no entry.
+Of 35 A sources differ, and larger blades use some colours again for other ratings: those have no entry.
 """
 
 INCH = 25.4
@@ -47,7 +66,8 @@ class FuseChoice:
         most_a: Largest rating that the cable allows. None if it allows none.
         least_a: Smallest rating that carries the draw. None above the largest rating.
         carries_a: What the fuse to fit carries continuously.
-        trouble: Why there is none to fit, or what to look at; "none".
+        trouble: "none"; or why there is none to fit: "cable_too_thin", "no_standard_rating" (of a sum: fuse each
+            amplifier by itself); or "draws_more_than_it_carries", which the maker should be asked about.
     """
 
     rating_a: Amps | None

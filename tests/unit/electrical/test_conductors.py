@@ -64,7 +64,7 @@ def test_power_that_does_not_get_through_is_told_as_none():
     [
         (40.0, 40.0, 0.0, 40.0, "none"),
         (40.0, 39.9, 0.0, None, "cable_too_thin"),
-        (35.0, 80.0, 0.0, None, "no_standard_rating"),
+        (55.0, 80.0, 0.0, None, "no_standard_rating"),
         (40.0, 80.0, 32.0, 40.0, "none"),
         (40.0, 80.0, 32.1, 40.0, "draws_more_than_it_carries"),
     ],
