@@ -17,8 +17,9 @@ from rules.carry_over import carry_over
 from rules.cart import check_cart
 from rules.catalog.catalog import Catalog
 from rules.catalog.part import Part
+from rules.checker import Checker, Shelf
 from rules.desk import Desk
-from rules.errors import MalformedQuestion, UnknownBike
+from rules.errors import MalformedQuestion, PlanRefused, UnknownBike
 from rules.fitment import fit_anywhere, fit_at
 from rules.found import check_asked, check_found, know_part, know_place
 from rules.path import plan_path
@@ -55,6 +56,7 @@ class Engine:
     def __init__(self, catalog: Catalog) -> None:
         self.catalog = catalog
         self.tables = Tables(catalog)
+        self._checker = Checker(Shelf(catalog))
         self._desks: OrderedDict[str, Desk] = OrderedDict()
         self._lock = RLock()
 
@@ -119,7 +121,7 @@ class Engine:
             self._once_per_wiring(
                 bike,
                 question.found,
-                partial(plan_path, question=replace(question, bike=bike)),
+                partial(self._plan, question=replace(question, bike=bike)),
                 _way,
                 lambda plugs: NoPlan(reason="not_verified", missing=plugs),
             )
@@ -128,6 +130,15 @@ class Engine:
         if all(_same_path(x, answers[0]) for x in answers):
             return answers[0]
         return NoPlan(reason="not_verified", ask=self._ask(question.bike))
+
+    def _plan(self, desk: Desk, question: PathQuestion) -> Plan | NoPlan:
+        """Plan for one bike, wired in one way, and let out nothing in which the checker finds a fault."""
+        answer = plan_path(desk, question)
+        if isinstance(answer, Plan):
+            faults = self._checker.check(replace(question, found=desk.bench.found), answer)
+            if faults:
+                raise PlanRefused(map(str, faults))
+        return answer
 
     @_one_at_a_time
     def carry_over(self, question: CarryOverQuestion) -> CarryOverAnswer:

@@ -44,6 +44,23 @@ class UnknownPlace(UnknownId):
     what = "place"
 
 
+class UnknownCalculation(UnknownId):
+    """No calculation of this id."""
+
+    what = "calculation"
+
+
+class PlanRefused(Exception):  # noqa: N818 - likewise
+    """A plan was made that does not hold when it is checked anew: a fault of ours, so no plan is given.
+
+    `faults` say in which visit which clause of the definitions is broken; they are for the log, not for the caller.
+    """
+
+    def __init__(self, faults: Iterable[str]) -> None:
+        self.faults = tuple(faults)
+        super().__init__("the plan that was made does not hold: " + "; ".join(self.faults))
+
+
 class MalformedQuestion(LoomwayError):  # noqa: N818 - likewise
     """A question that contradicts itself. `field` is the place of the fault, `cure` what to do."""
 
