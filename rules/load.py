@@ -13,6 +13,7 @@ from rules.assemble import assemble
 from rules.catalog.catalog import Catalog
 from rules.diagnostics import Code, Collector, Diagnostic, Span, one_line, quote
 from rules.draft import Draft, add_file
+from rules.marks import MARK, report_marks
 from rules.names import Names
 from rules.yaml_nodes import Node
 from rules.yaml_reader import decode, read_yaml, split_lines
@@ -254,7 +255,10 @@ class _Shelf:
         if text is None:
             return None
         self.texts[file] = split_lines(text)
-        return read_yaml(text, file, self.collector)
+        node = read_yaml(text, file, self.collector)
+        if node is not None and MARK in text:
+            report_marks(node, self.collector)
+        return node
 
     def content(self, path: Path) -> bytes | None:
         if not path.is_file():

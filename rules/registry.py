@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from rules import (
     inherit,
     load,
+    marks,
     names,
     provides,
     shape,
@@ -22,7 +23,7 @@ from rules.survey import codes as survey
 CHAPTERS: Mapping[str, tuple[Code, ...]] = {
     "Files": load.CODES,
     "YAML": (*yaml_reader.CODES, *yaml_scalars.CODES),
-    "Entries": (*shape.CODES, *names.CODES),
+    "Entries": (*shape.CODES, *names.CODES, *marks.CODES),
     "Names that nothing defines": ids.CODES,
     "Facts and sources": facts.CODES,
     "Model years and inheritance": (*spans.CODES, *inherit.CODES),

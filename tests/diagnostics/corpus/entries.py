@@ -11,6 +11,20 @@ PRICES, CASES = "prices/2026.yaml", "cases/fronts.yaml"
 
 FAULTS = (
     edit(
+        "not-filled-in",
+        "a template's source that nobody has replaced",
+        "parts/tern.yaml",
+        "ref: bench note 1,",
+        'ref: «"FILL IN: which bike, which sheet"»,',
+    ),
+    edit(
+        "not-filled-in",
+        "a template's id that nobody has replaced",
+        "rules/fit.yaml",
+        "needs: {tag: pod}",
+        "needs: {tag: «FILL IN the tag»}",
+    ),
+    edit(
         "missing-key", "a part without a name", TERN, "    name: Tern spacer ring\n", "", "- «id»: tern_ring"
     ),
     edit("missing-key", "a rule without a kind", FIT, "    kind: mass_limit\n", "", "- «id»: battery_mass"),
