@@ -15,6 +15,7 @@ from typing import Any
 from sqlalchemy import Connection, MetaData, Table, func, insert, select
 
 from service.store.database import Database
+from service.store.errors import StoreError
 from service.store.migrating import migrate_to, must_be_newest, newest, standing
 from service.store.schema import metadata
 
@@ -23,7 +24,7 @@ _HEADER = "backup.json"
 _ROWS_AT_ONCE = 50
 
 
-class BackupRefused(Exception):  # noqa: N818 -- "refused" is the word for it, as for a catalog
+class BackupRefused(StoreError):  # noqa: N818 -- "refused" is the word for it, as for a catalog
     """A backup cannot be restored. Its text says why; nothing was written."""
 
 

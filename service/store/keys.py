@@ -6,30 +6,17 @@ import hashlib
 import hmac
 import re
 import secrets
-from dataclasses import dataclass
 from datetime import datetime
-from typing import Any, Literal, get_args
+from typing import Any
 
 from sqlalchemy import Row, insert, select, update
 
 from service.store.database import Database
+from service.store.kept import KeptKey, Role
 from service.store.schema import keys
 
-Role = Literal["sales", "catalog"]
-ROLES: tuple[Role, ...] = get_args(Role)
 _ID_BYTES, _SECRET_BYTES = 6, 32
 _FORM = re.compile(rf"lw_([0-9a-f]{{{_ID_BYTES * 2}}})_([A-Za-z0-9_-]{{43}})", re.ASCII)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class KeptKey:
-    """What is known of a key: all but its secret."""
-
-    id: str
-    name: str
-    role: Role
-    added_at: datetime
-    revoked_at: datetime | None
 
 
 class KeyStore:

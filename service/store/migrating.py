@@ -11,13 +11,14 @@ from alembic.script import ScriptDirectory
 from sqlalchemy import Connection, text
 
 from service.store.database import Database
+from service.store.errors import StoreError
 
 _STEPS = Path(__file__).parent / "migrations"
 _LOCK = 0x1003_3A17
 """Which advisory lock of PostgreSQL the migrations take: any number that nothing else takes."""
 
 
-class WrongTables(Exception):  # noqa: N818 -- it names what was found, like every exception here
+class WrongTables(StoreError):  # noqa: N818 -- it names what was found, like every exception here
     """The database has the tables of another version of this program. Its text says what to do."""
 
 
@@ -43,6 +44,8 @@ def must_be_newest(database: Database) -> None:
         WrongTables: They are older, newer, or there are none.
         StoreLost: The database cannot be reached.
     """
+    if database.is_sqlite and not Path(database.url.database or "").exists():
+        raise WrongTables(f"{database.url.database} does not exist; `loomway store migrate` makes it")
     found = standing(database)
     if found == newest():
         return

@@ -6,7 +6,6 @@ import hashlib
 import json
 import zlib
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
@@ -14,37 +13,11 @@ from sqlalchemy import Row, Select, func, insert, select, update
 from sqlalchemy.exc import IntegrityError
 
 from service.store.database import Database
+from service.store.errors import DamagedRelease
+from service.store.kept import CasesAsked, KeptRelease
 from service.store.schema import history, releases
 
-
-class DamagedRelease(Exception):  # noqa: N818 -- it names what was found, like every exception here
-    """What the database gives for a release is not what was put in."""
-
-    def __init__(self, release: str) -> None:
-        self.release = release
-        super().__init__(
-            f"{release} is damaged in the database: its digest differs; restore a backup, or upload it again"
-        )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class KeptRelease:
-    """What is known of a kept release besides its content. `counts` says how many bikes, parts and so on it holds."""
-
-    id: str
-    counts: Mapping[str, int]
-    kept_at: datetime
-    kept_by: str
-    cases: CasesAsked | None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CasesAsked:
-    """How often the cases of a release came out as they should, under one revision of the engine."""
-
-    engine_revision: int
-    passed: int
-    failed: int
+_CONTENT = ("archive", "archive_digest", "stored", "stored_digest")
 
 
 class ReleaseStore:
@@ -58,7 +31,7 @@ class ReleaseStore:
     ) -> bool:
         """Put a release in.
 
-        Returns: False if it was there already; it is left as it was then.
+        Returns: False if it was there already; it is left as it was then, unless it has been damaged since.
 
         Raises:
             StoreLost, StoreFull: Nothing was put in.
@@ -75,6 +48,7 @@ class ReleaseStore:
             "kept_by": by,
         }
         if self.find(release) is not None:
+            self._mend(release, row)
             return False
         try:
             with self.database.writing() as connection:
@@ -83,6 +57,15 @@ class ReleaseStore:
             # Somebody else put the same content in at this moment.
             return False
         return True
+
+    def _mend(self, release: str, row: Mapping[str, Any]) -> None:
+        try:
+            self.stored(release)
+            self.archive(release)
+        except DamagedRelease:
+            content = {name: row[name] for name in _CONTENT}
+            with self.database.writing() as connection:
+                connection.execute(update(releases).where(releases.c.id == release).values(content))
 
     def find(self, release: str) -> KeptRelease | None:
         """Look a release up."""

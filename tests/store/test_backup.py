@@ -12,10 +12,12 @@ from sqlalchemy import select
 
 from service.store.backup import BackupRefused, back_up, restore
 from service.store.database import Database
-from service.store.history import Entry, History
+from service.store.events import Entry
+from service.store.history import History
+from service.store.kept import CasesAsked
 from service.store.keys import KeyStore
 from service.store.migrating import migrate
-from service.store.releases import CasesAsked, ReleaseStore
+from service.store.releases import ReleaseStore
 from service.store.schema import metadata
 from tests.postgres import Server
 

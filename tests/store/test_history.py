@@ -8,8 +8,11 @@ from datetime import UTC, date, datetime
 import pytest
 
 from service.store.database import Database
-from service.store.history import Entry, History, Overtaken, Standing
-from service.store.releases import CasesAsked, DamagedRelease, ReleaseStore
+from service.store.errors import DamagedRelease
+from service.store.events import Entry, Overtaken, Standing
+from service.store.history import History
+from service.store.kept import CasesAsked
+from service.store.releases import ReleaseStore
 from service.store.schema import releases
 
 AT = datetime(2026, 5, 4, 9, 30, tzinfo=UTC)
@@ -188,5 +191,8 @@ def test_a_release_that_was_changed_in_the_database_is_refused(
 ) -> None:
     with database.writing() as connection:
         connection.execute(releases.update().where(releases.c.id == "r-1").values({column: b"other"}))
+    store = ReleaseStore(database)
     with pytest.raises(DamagedRelease):
-        getattr(ReleaseStore(database), column)("r-1")
+        getattr(store, column)("r-1")
+    assert not keep(store, "r-1"), "it was there, and is mended"
+    assert (store.stored("r-1"), store.archive("r-1")) == (b"form", b"files")

@@ -10,7 +10,8 @@ from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
 from sqlalchemy import inspect
 
-from service.store.database import Database, StoreLost, WrongAddress
+from service.store.database import Database
+from service.store.errors import StoreLost, WrongAddress
 from service.store.keys import KeyStore
 from service.store.migrating import WrongTables, back, migrate, must_be_newest, newest, standing
 from service.store.schema import metadata
@@ -67,8 +68,11 @@ def test_a_database_of_a_newer_version_is_refused(database: Database) -> None:
 
 
 def test_a_missing_file_is_not_taken_for_an_empty_database(tmp_path: object) -> None:
+    database = Database(f"sqlite:///{tmp_path}/moved.db")
     with pytest.raises(StoreLost):
-        standing(Database(f"sqlite:///{tmp_path}/moved.db"))
+        standing(database)
+    with pytest.raises(WrongTables, match=r"moved\.db does not exist"):
+        must_be_newest(database)
 
 
 @pytest.mark.parametrize(

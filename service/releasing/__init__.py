@@ -1,0 +1,1 @@
+"""From a directory or an upload to the release that is served, and back."""

@@ -1,0 +1,127 @@
+"""Follows what the database says is served, in every process: polls, makes ready, and swaps between two requests."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+from rules.release import Release
+from service.releasing.failures import Failure
+from service.releasing.opening import open_release
+from service.serving import Serving
+from service.store.database import Database
+from service.store.errors import DamagedRelease, StoreError
+from service.store.events import Standing
+from service.store.history import History
+
+_LONGEST_PAUSE = 64
+"""Polls between two tries to open a release that cannot be opened: each try may read fifty megabytes."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Followed:
+    """How far this process has come.
+
+    Attributes:
+        standing: What the database said last.
+        is_reached: The database answered when it was last asked.
+        trouble: Why this process does not serve what the database says; None if it does.
+    """
+
+    standing: Standing
+    is_reached: bool = True
+    trouble: str | None = None
+
+
+class Follower:
+    """Keeps one process at what the database says.
+
+    Args:
+        swap: Takes the next object to serve. One assignment, so that no request sees half of it.
+    """
+
+    def __init__(
+        self,
+        database: Database,
+        serving: Serving,
+        swap: Callable[[Serving], None],
+        every_s: float = 1.0,
+    ) -> None:
+        self.database = database
+        self.followed = Followed(standing=Standing())
+        self.every_s = every_s
+        self._serving = serving
+        self._swap = swap
+        self._base: Release | None = None
+        self._lock = threading.Lock()
+        self._stopped = threading.Event()
+        self._pause = self._passed = 0
+        self._thread: threading.Thread | None = None
+
+    def start(self) -> None:
+        """Follow until stopped."""
+        self._stopped.clear()
+        self._thread = threading.Thread(target=self._run, name="follower", daemon=True)
+        self._thread.start()
+
+    def stop(self) -> None:
+        """Stop following; what is served is served on."""
+        self._stopped.set()
+        if self._thread is not None:
+            self._thread.join()
+
+    def _run(self) -> None:
+        while not self._stopped.wait(self.every_s):
+            self.follow()
+
+    def follow(self, *, at_once: bool = False) -> Followed:
+        """Look once, and swap if there is something new.
+
+        Args:
+            at_once: Try again what could not be opened, without the pause that spares the database.
+        """
+        with self._lock:
+            try:
+                self._look(at_once=at_once)
+            except StoreError:
+                self.followed = replace(self.followed, is_reached=False)
+            return self.followed
+
+    def _look(self, *, at_once: bool) -> None:
+        history = History(self.database)
+        if history.latest() == self.followed.standing.number and not self._is_due(at_once=at_once):
+            self.followed = replace(self.followed, is_reached=True)
+            return
+        standing = history.standing()
+        trouble = self._take(standing)
+        self._passed = 0
+        self._pause = min(max(1, 2 * self._pause), _LONGEST_PAUSE) if trouble else 0
+        self.followed = Followed(standing=standing, trouble=trouble)
+
+    def _is_due(self, *, at_once: bool) -> bool:
+        if self.followed.trouble is None:
+            return False
+        self._passed += 1
+        return at_once or self._passed >= self._pause
+
+    def _take(self, standing: Standing) -> str | None:
+        """Serve what stands, or say why that cannot be done; then the last good one is served on."""
+        if standing.release is None or self._serves(standing):
+            return None
+        try:
+            if self._base is None or self._base.id != standing.release:
+                self._base = open_release(self.database, standing.release)
+            self._serving = Serving.of(self._base, standing.held, standing.number)
+        except (DamagedRelease, Failure) as error:
+            return str(error)
+        except StoreError:
+            raise
+        except (MemoryError, RuntimeError, ValueError, TypeError, LookupError, ArithmeticError):
+            # Whatever is wrong with it, it must not take down what is served. The text could hold anything.
+            return f"{standing.release} cannot be opened by this process"
+        self._swap(self._serving)
+        return None
+
+    def _serves(self, standing: Standing) -> bool:
+        return self._serving.release.id == standing.release and self._serving.holds == standing.held

@@ -1,0 +1,81 @@
+"""The service's side of the database: who may do what, which release is served, and which older ones are held."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from service.releasing.examine import Run, apart
+from service.releasing.follower import Followed, Follower
+from service.releasing.manager import Manager
+from service.releasing.shelf import Shelf
+from service.serving import Serving
+from service.store.database import Database
+from service.store.kept import KeptKey
+from service.store.keys import KeyStore
+
+
+class Office:
+    """What an application has where there is a database.
+
+    Args:
+        held: Older releases in memory.
+        every_s: How often the database is asked what is served [s].
+        run: How the long steps on the way to a release are taken.
+    """
+
+    def __init__(self, database: Database, *, held: int = 4, every_s: float = 1.0, run: Run = apart) -> None:
+        self.database = database
+        self.shelf = Shelf(database, held)
+        self._every_s = every_s
+        self._run = run
+        self._follower: Follower | None = None
+
+    def attach(self, serving: Serving, swap: Callable[[Serving], None]) -> None:
+        """Take over what an application serves.
+
+        Args:
+            serving: What it serves now.
+            swap: Makes it serve another.
+        """
+        before = serving
+
+        def swap_and_hold(following: Serving) -> None:
+            nonlocal before
+            swap(following)
+            self.shelf.put(before)
+            before = following
+
+        self._follower = Follower(self.database, serving, swap_and_hold, self._every_s)
+
+    @property
+    def follower(self) -> Follower:
+        """What follows the database for the application."""
+        if self._follower is None:
+            raise RuntimeError("attach an application first")
+        return self._follower
+
+    def manager(self, by: str) -> Manager:
+        """Let somebody work on releases."""
+        return Manager(database=self.database, by=by, run=self._run)
+
+    def holder(self, key: str) -> KeptKey | None:
+        """Tell whose key this is.
+
+        Raises:
+            StoreLost: Nobody can tell.
+        """
+        return KeyStore(self.database).holder(key)
+
+    def followed(self) -> Followed:
+        """Tell how far this process has come."""
+        return self.follower.followed
+
+    def start(self) -> None:
+        """Begin to follow."""
+        self.follower.follow()
+        self.follower.start()
+
+    def stop(self) -> None:
+        """Stop following, and let go of the database."""
+        self.follower.stop()
+        self.database.close()
