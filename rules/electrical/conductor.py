@@ -283,6 +283,7 @@ CALCULATIONS = (
         equation="d = 0.127 mm x 92^((36 - n) / 39); A = pi / 4 x d^2",
         validity="solid wire; a stranded one of the same number has the same metal and is thicker",
         source="ASTM B258, definition of the gauge, second-hand",
+        cautions=("estimate",),
     ),
     Calculation(
         id="resistivity",
