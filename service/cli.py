@@ -173,6 +173,25 @@ def explain(
     catalog: CatalogDir = None,
 ) -> None:
     """What is this rule, code or word; where is a fact from?"""
+@app.command(
+    context_settings={"allow_extra_args": True, "ignore_unknown_options": True, "help_option_names": []}
+)
+def calc(
+    context: typer.Context,
+    calculation: Annotated[
+        str | None, typer.Argument(help="Id of a calculation.  [default: list them all]", show_default=False)
+    ] = None,
+    json: Json = False,
+) -> None:
+    """Calculate: gain, fuse, cable, listening time and more; alone, list every calculation.
+
+    Each input is an option, --power 100; `loomway calc ID --help` lists them. Lists are written 4,4,8.
+    """
+    from service.terminal.calc import calc_command
+
+    calc_command(calculation, context.args, usage=context.get_help(), as_json=json)
+
+
     from service.terminal.explain import explain_word
     from service.terminal.reading import open_catalog
 

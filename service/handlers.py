@@ -42,7 +42,8 @@ def install_handlers(app: FastAPI) -> None:
 
 async def _on_mistake(request: Request, error: Exception) -> Response:
     assert isinstance(error, LoomwayError)  # noqa: S101 -- it is registered for this class only
-    return _respond(problem_of(error, await _asked(request), _release(request)))
+    question_at = "/query" if request.method == "GET" else "/body"
+    return _respond(problem_of(error, await _asked(request), _release(request), question_at))
 
 
 async def _on_malformed(request: Request, error: Exception) -> Response:

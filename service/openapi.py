@@ -38,11 +38,21 @@ def install_document(app: FastAPI) -> None:
 
 def _document(app: FastAPI) -> dict[str, Any]:
     document = get_openapi(title=TITLE, version=VERSION, description=DESCRIPTION, routes=app.routes)
+    examples = _examples()
     for path in document["paths"].values():
         for operation in path.values():
             _as_problems(operation["responses"])
-            _add_example(operation)
+            if operation["operationId"] in examples:
+                _add_example(operation, examples[operation["operationId"]])
     return document
+
+
+def _examples() -> dict[str, Any]:
+    """Read the examples by operation: a file for each, and one for all calculations."""
+    read = {
+        file.stem: json.loads(file.read_text(encoding="utf-8")) for file in sorted(EXAMPLES.glob("*.json"))
+    }
+    return {**read, **read.pop("calculations", {})}
 
 
 def _as_problems(responses: dict[str, Any]) -> None:
@@ -52,11 +62,7 @@ def _as_problems(responses: dict[str, Any]) -> None:
             response["content"] = {MEDIA_TYPE: response["content"]["application/json"]}
 
 
-def _add_example(operation: dict[str, Any]) -> None:
-    file = EXAMPLES / f"{operation['operationId']}.json"
-    if not file.is_file():
-        return
-    example = json.loads(file.read_text(encoding="utf-8"))
+def _add_example(operation: dict[str, Any], example: dict[str, Any]) -> None:
     operation["responses"]["200"]["content"]["application/json"]["example"] = example["response"]
     if "requestBody" in operation:
         operation["requestBody"]["content"]["application/json"]["example"] = example["request"]

@@ -158,8 +158,8 @@ def problem_of(
 
 
 def steps_to(error: MalformedQuestion) -> list[str]:
-    """Give the way to a contradiction, in the words of the API."""
-    return [_API_WORDS.get(step, step) for step in error.field.split(".")]
+    """Give the way to a contradiction, in the words of the API; none where it is of the whole question."""
+    return [_API_WORDS.get(step, step) for step in error.field.split(".") if step]
 
 
 def problem(

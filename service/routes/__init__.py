@@ -1,6 +1,6 @@
 """One router for each thing that a caller does: shape to domain, ask the engine, domain to shape."""
 
-from service.routes import bikes, carry_overs, carts, catalog, fitment, health, parts, paths
+from service.routes import bikes, calculations, carry_overs, carts, catalog, fitment, health, parts, paths
 
 ROUTERS = (
     catalog.router,
@@ -10,6 +10,7 @@ ROUTERS = (
     carts.router,
     paths.router,
     carry_overs.router,
+    calculations.router,
     health.router,
 )
 """In the order in which the document shows them."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pydantic import ValidationError
 
-from rules.errors import LoomwayError, MalformedQuestion, UnknownId
+from rules.errors import LoomwayError, MalformedQuestion, UnknownCalculation, UnknownId
 from rules.load import CatalogRefused
 from service.problems import steps_to
 from service.settings import UnknownSettings
@@ -17,6 +17,7 @@ _LISTED_BY = {
     "bike": "loomway explain bikes",
     "part": "loomway explain parts",
     "place": "loomway explain places",
+    "calculation": "loomway calc",
 }
 
 
@@ -30,10 +31,13 @@ def exit_code(error: Exception) -> int | None:
         case CatalogRefused():
             hint(str(error), "this catalog cannot be asked anything; `loomway check DIR` explains each fault")
             return CATALOG_REFUSED
+        case UnknownCalculation():
+            hint(f"there is no such calculation; {_suggestion(error)}")
         case UnknownId():
             hint(f"the catalog has no such {error.what}; {_suggestion(error)}")
         case MalformedQuestion():
-            hint(f"{'.'.join(steps_to(error))}: {error}; {error.cure}")
+            where = ".".join(steps_to(error))
+            hint(f"{where}: {error}; {error.cure}" if where else f"{error}; {error.cure}")
         case LoomwayError() | WrongCommand() | UnknownSettings():
             hint(str(error))
         case ValidationError():

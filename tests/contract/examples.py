@@ -10,6 +10,7 @@ from typing import Any, NamedTuple
 
 from fastapi.testclient import TestClient
 
+from rules.calculations.registry import CALCULATIONS
 from rules.load import load_catalog
 from rules.release import Release
 from service import story
@@ -17,9 +18,36 @@ from service.app import create_app
 from service.openapi import EXAMPLES
 from service.serving import Serving
 from service.settings import DEMO_CATALOG, Settings
+from service.shapes.calculations import operation_of
+from tests.contract.calculation_inputs import inputs_of
 
 BIKE = story.BIKE
 PART = "tern-52"
+
+
+ALLOCATION = {
+    "sources": [
+        {
+            "name": "amplifier",
+            "caps": True,
+            "outputs": [
+                {
+                    "id": f"pair{pair}_{side}",
+                    "rated": [{"ohm": 4, "watts": 60}, {"ohm": 2, "watts": 95}],
+                    "min_ohm": 2,
+                }
+                for pair in (1, 2)
+                for side in ("left", "right")
+            ],
+        }
+    ],
+    "zones": [
+        {"name": "fronts", "impedance_ohm": 4, "rms_w": 75},
+        {"name": "rears", "impedance_ohm": 4, "rms_w": 45},
+        {"name": "lids", "impedance_ohm": 4, "rms_w": 60},
+    ],
+    "kept": [{"zone": "fronts", "source": "amplifier", "outputs": ["pair1_left", "pair1_right"]}],
+}
 
 
 class Example(NamedTuple):
@@ -75,28 +103,47 @@ def questions(release: str) -> list[Example]:
                 "found": {"fitted": [{"part": PART, "place": "rear_pods"}]},
             },
         ),
+        Example("allocate_channels", "/v1/calculations/channels", request=ALLOCATION),
         Example("check_alive", "/health/live"),
         Example("check_ready", "/health/ready"),
     ]
 
 
+def calculations() -> list[Example]:
+    """Give one question for the list, and one for each calculation."""
+    listed = Example("list_calculations", "/v1/calculations")
+    asked = (
+        Example(operation_of(entry), f"/v1/calculations/{entry.id}", inputs_of(entry))
+        for entry in CALCULATIONS.values()
+    )
+    return [listed, *asked]
+
+
+def ask(client: TestClient, example: Example) -> dict[str, Any]:
+    """Ask one question, and give it with its answer."""
+    in_path = {name: value for name, value in example.parameters.items() if f"{{{name}}}" in example.path}
+    query = {name: value for name, value in example.parameters.items() if name not in in_path}
+    address, body = example.path.format(**in_path), example.request
+    answer = client.get(address, params=query) if body is None else client.post(address, json=body)
+    answer.raise_for_status()
+    return {"parameters": example.parameters, "request": body, "response": answer.json()}
+
+
+def _keep(name: str, told: object) -> None:
+    text = json.dumps(told, indent=1, ensure_ascii=False)
+    (EXAMPLES / f"{name}.json").write_text(text + "\n", encoding="utf-8")
+
+
 def write() -> None:
-    """Ask every question, and keep what was answered."""
+    """Ask every question, and keep what was answered; the calculations, which are many and short, in one file."""
     serving = Serving.of(Release.of(load_catalog(DEMO_CATALOG)))
     app = create_app(serving.release, Settings(), serve=lambda _: serving, today=lambda: story.TODAY)
     with TestClient(app) as client:
         for example in questions(serving.name):
-            in_path = {
-                name: value for name, value in example.parameters.items() if f"{{{name}}}" in example.path
-            }
-            query = {name: value for name, value in example.parameters.items() if name not in in_path}
-            address = example.path.format(**in_path)
-            ask = example.request
-            answer = client.get(address, params=query) if ask is None else client.post(address, json=ask)
-            answer.raise_for_status()
-            told = {"parameters": example.parameters, "request": example.request, "response": answer.json()}
-            text = json.dumps(told, indent=1, ensure_ascii=False)
-            (EXAMPLES / f"{example.operation}.json").write_text(text + "\n", encoding="utf-8")
+            _keep(example.operation, ask(client, example))
+        told = {example.operation: ask(client, example) for example in calculations()}
+        lines = [f"{json.dumps(name)}: {json.dumps(one, ensure_ascii=False)}" for name, one in told.items()]
+        (EXAMPLES / "calculations.json").write_text("{\n" + ",\n".join(lines) + "\n}\n", encoding="utf-8")
 
 
 if __name__ == "__main__":

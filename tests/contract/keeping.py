@@ -10,6 +10,9 @@ from schemathesis.specs.openapi.checks import positive_data_acceptance
 
 from service.problems import MALFORMED_QUESTION
 
+CALCULATION = r"^/v1/calculations/.+"
+"""Addresses of calculations: many, all made alike, and the same on every catalog, so they are tried once and for all."""
+
 QUIET = [HealthCheck.too_slow, HealthCheck.filter_too_much, HealthCheck.data_too_large]
 
 
@@ -17,6 +20,12 @@ def validate_response(case: Any, response: Any) -> None:
     # A schema cannot say that visits are in order of date, so such a question is well formed and refused.
     contradicts = response.status_code == 422 and response.json()["code"] == MALFORMED_QUESTION.code
     case.validate_response(response, excluded_checks=[positive_data_acceptance] if contradicts else [])
+
+
+def query_of(operation: dict[str, Any]) -> dict[str, Any]:
+    """Give the query with which a calculation is asked in its example; nothing else must be given one."""
+    parameters = operation.get("parameters", []) if "Calculate" in operation.get("tags", ()) else ()
+    return {x["name"]: x["example"] for x in parameters if "example" in x}
 
 
 def follow_links(schema: Any, examples: int, steps: int) -> None:

@@ -11,13 +11,17 @@ from httpx2 import Response
 
 from rules.answer import FitAnswer
 from rules.question import FitQuestion
+from rules.release import ENGINE_REVISION
 from service.problems import KINDS
 from service.settings import Settings
 from tests.contract.canned import CannedEngine
+from tests.contract.keeping import query_of
 from tests.contract.small import small_app
 
 BIKE = "bittern-2019-plain"
 PART = "curlew-slim"
+RELEASE = f"r-small.{ENGINE_REVISION}"
+LATER = f"r-small.{ENGINE_REVISION + 1}"
 PATH = {"bike": BIKE, "visits": [{"on": "2026-05-01"}], "wants": [{"any_of": [PART]}]}
 JSON = {"content-type": "application/json"}
 KEYS = {"type", "title", "status", "code", "detail", "field", "nearest", "cure", "faults", "release"}
@@ -30,7 +34,7 @@ def assert_problem(response: Response, status: int, code: str, field: str | None
     assert body["status"] == status
     assert set(body) == KEYS
     assert response.headers["content-type"] == "application/problem+json"
-    assert response.headers["loomway-release"] == body["release"] == "r-small.1"
+    assert response.headers["loomway-release"] == body["release"] == RELEASE
     assert body["type"].endswith(f"/{code}")
     assert all(body[key] for key in ("title", "detail", "cure"))
     assert MARK not in response.text
@@ -42,7 +46,7 @@ def measured(value: object) -> dict[str, Any]:
 
 
 def routes() -> list[tuple[str, str]]:
-    filling = {"bike": BIKE, "part": PART, "release": "r-small.1", "on": "2026-05-01"}
+    filling = {"bike": BIKE, "part": PART, "release": RELEASE, "on": "2026-05-01"}
     paths = small_app().openapi()["paths"]
     return [(method.upper(), path.format(**filling)) for path, methods in paths.items() for method in methods]
 
@@ -56,6 +60,34 @@ def test_every_route_refuses_another_method_and_says_which_it_takes(
     assert response.headers["allow"] == {"GET": "GET, HEAD"}.get(method, method)
 
 
+@pytest.mark.parametrize(
+    ("address", "field", "fault"),
+    [
+        ("gain?power=100", "/query/impedance", "missing-field"),
+        ("gain?power=0&impedance=4", "/query/power", "too-small"),
+        (f"gain?power={MARK}&impedance=4", "/query/power", "wrong-type"),
+        ("gain?power=nan&impedance=4", "/query/power", "not-finite"),
+        ("gain?powr=100&impedance=4", "/query/power", "missing-field"),
+        (f"efficiency?amplifier_class={MARK}", "/query/amplifier_class", "not-a-choice"),
+    ],
+)
+def test_a_faulty_figure_of_a_calculation_is_named(
+    client: TestClient, address: str, field: str, fault: str
+) -> None:
+    problem = assert_problem(client.get(f"/v1/calculations/{address}"), 422, "malformed-request", field)
+    assert fault in [found["code"] for found in problem["faults"] if found["field"] == field]
+
+
+def test_figures_that_contradict_each_other_are_refused_with_a_cure(client: TestClient) -> None:
+    address = "/v1/calculations/gain?power=100&impedance=4&speaker_powers=60&speaker_impedances=8"
+    problem = assert_problem(client.get(address), 422, "malformed-question", "/query/impedance")
+    assert "parallel" in problem["cure"]
+
+
+def test_a_calculation_that_nobody_offers_is_no_address(client: TestClient) -> None:
+    assert_problem(client.get(f"/v1/calculations/{MARK}"), 404, "no-such-address", None)
+
+
 @pytest.mark.parametrize(("method", "path"), routes())
 def test_every_route_fails_in_the_same_shape(method: str, path: str) -> None:
     app = small_app()
@@ -66,15 +98,17 @@ def test_every_route_fails_in_the_same_shape(method: str, path: str) -> None:
             "/v1/cart-checks": {"bike": BIKE, "parts": [{"part": PART}]},
             "/v1/paths": PATH,
             "/v1/carry-overs": {"bike": BIKE, "next_bike": BIKE},
+            "/v1/calculations/channels": {"sources": [], "zones": []},
         }
-        response = client.request(method, path, json=bodies.get(path))
+        operation = app.openapi()["paths"].get(path, {}).get(method.lower(), {})
+        response = client.request(method, path, json=bodies.get(path), params=query_of(operation))
     assert_problem(response, 500, "internal-fault", None)
 
 
 class _Unreadable:
     """A release that fails whatever is asked of it but its name."""
 
-    name = "r-small.1"
+    name = RELEASE
 
     def __getattr__(self, _: str) -> Any:
         raise RuntimeError(MARK)
@@ -168,7 +202,7 @@ def test_all_faulty_fields_are_named_at_once(client: TestClient) -> None:
         (f"/v1/bikes/{BIKE}/parts?verdict={MARK}", "/query/verdict/0", "not-a-choice"),
         (f"/v1/fitment/{BIKE}/{PART}?on=0", "/query/on", "not-a-day"),
         (f"/v1/fitment/{BIKE}/{PART}?plase=dash", "/query", "unknown-field"),
-        (f"/v1/releases/r-small.1/fitment/{BIKE}/{PART}/yesterday", "/path/on", "not-a-day"),
+        (f"/v1/releases/{RELEASE}/fitment/{BIKE}/{PART}/yesterday", "/path/on", "not-a-day"),
     ],
 )
 def test_a_faulty_address_is_refused(client: TestClient, address: str, field: str, fault: str) -> None:
@@ -185,10 +219,10 @@ def test_a_faulty_address_is_refused(client: TestClient, address: str, field: st
         ("/v1/parts/curlew-slm/bikes", "unknown-part", "/path/part", PART),
         (f"/v1/fitment/{BIKE}/curlew-slm", "unknown-part", "/path/part", PART),
         (
-            f"/v1/releases/r-small.2/fitment/{BIKE}/{PART}/2026-05-01",
+            f"/v1/releases/{LATER}/fitment/{BIKE}/{PART}/2026-05-01",
             "unknown-release",
             "/path/release",
-            "r-small.1",
+            RELEASE,
         ),
     ],
 )

@@ -18,7 +18,7 @@ from service.terminal.question import read_path_question
 from tests.contract.small import small_app
 
 ROOT = Path(__file__).parents[2]
-PAGE = (ROOT / "docs" / "api.md").read_text(encoding="utf-8")
+PAGE = "\n".join((ROOT / "docs" / page).read_text(encoding="utf-8") for page in ("api.md", "calculations.md"))
 ROUTES = [
     f"`{method.upper()} {path}`"
     for path, methods in small_app().openapi()["paths"].items()
