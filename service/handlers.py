@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import json
+import logging
 from collections.abc import Awaitable, Callable
 from typing import Any
 
 from fastapi import FastAPI, Request, Response
 from fastapi.exceptions import RequestValidationError
 
-from rules.errors import LoomwayError
+from rules.errors import LoomwayError, PlanRefused
 from service.faults import faults
 from service.middleware import RELEASE_HEADER
 from service.problems import (
@@ -20,12 +21,15 @@ from service.problems import (
     MEDIA_TYPE,
     NO_SUCH_ADDRESS,
     NOT_JSON,
+    PLAN_REFUSED,
     WRONG_METHOD,
     Kind,
     problem,
     problem_of,
 )
 from service.shapes.problem import Problem
+
+_log = logging.getLogger(__name__)
 
 _REFUSALS = (MALFORMED_JSON, NO_SUCH_ADDRESS, WRONG_METHOD, BODY_TOO_LARGE, NOT_JSON)
 """What the framework, or a layer of ours, refuses with a bare status."""
@@ -35,6 +39,7 @@ def install_handlers(app: FastAPI) -> None:
     """Answer every error of an application with a problem document."""
     app.add_exception_handler(LoomwayError, _on_mistake)
     app.add_exception_handler(RequestValidationError, _on_malformed)
+    app.add_exception_handler(PlanRefused, _on_refused_plan)
     for kind in _REFUSALS:
         app.add_exception_handler(kind.status, _refusal(kind))
     app.add_exception_handler(Exception, _on_failure)
@@ -61,6 +66,12 @@ def _refusal(kind: Kind) -> Callable[[Request, Exception], Awaitable[Response]]:
         return _respond(problem(kind, _release(request), field=field), headers)
 
     return on_refusal
+
+
+async def _on_refused_plan(request: Request, error: Exception) -> Response:
+    # What is wrong with the plan is for us to read, and not for the caller.
+    _log.error("%s", error)
+    return _respond(problem(PLAN_REFUSED, _release(request)))
 
 
 async def _on_failure(request: Request, _: Exception) -> Response:

@@ -104,6 +104,13 @@ UNKNOWN_RELEASE = Kind(
     detail="The address is pinned to a release or an engine revision that is not served.",
     cure="Ask without a pin, or take the release that /v1/catalog names.",
 )
+PLAN_REFUSED = Kind(
+    code="plan-refused",
+    status=500,
+    title="The plan does not hold",
+    detail="A plan was made, and checking it anew found a fault in it. The fault is ours, and no plan is given.",
+    cure="Ask for something a little different, and tell the workshop what you asked.",
+)
 INTERNAL = Kind(
     code="internal-fault",
     status=500,
@@ -124,6 +131,7 @@ KINDS = (
     UNKNOWN_PART,
     UNKNOWN_PLACE,
     UNKNOWN_RELEASE,
+    PLAN_REFUSED,
     INTERNAL,
 )
 _BY_EXCEPTION: dict[type[LoomwayError], Kind] = {

@@ -9,8 +9,9 @@ import pytest
 from fastapi.testclient import TestClient
 from httpx2 import Response
 
-from rules.answer import FitAnswer
-from rules.question import FitQuestion
+from rules.answer import FitAnswer, Plan
+from rules.errors import PlanRefused
+from rules.question import FitQuestion, PathQuestion
 from rules.release import ENGINE_REVISION
 from service.problems import KINDS
 from service.settings import Settings
@@ -301,6 +302,16 @@ def test_a_failure_tells_nothing_of_its_cause() -> None:
 
     with TestClient(small_app(Failing), raise_server_exceptions=False) as client:
         assert_problem(client.get(f"/v1/fitment/{BIKE}/{PART}"), 500, "internal-fault", None)
+
+
+def test_a_plan_that_does_not_hold_is_not_given_and_the_log_says_why(caplog: pytest.LogCaptureFixture) -> None:
+    class Slipping(CannedEngine):
+        def path(self, question: PathQuestion) -> Plan:
+            raise PlanRefused([f"visit 1: 2 slot: {MARK}"])
+
+    with TestClient(small_app(Slipping)) as client:
+        assert_problem(client.post("/v1/paths", json=PATH), 500, "plan-refused", None)
+    assert MARK in caplog.text
 
 
 def test_codes_differ() -> None:
