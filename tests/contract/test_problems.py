@@ -304,7 +304,9 @@ def test_a_failure_tells_nothing_of_its_cause() -> None:
         assert_problem(client.get(f"/v1/fitment/{BIKE}/{PART}"), 500, "internal-fault", None)
 
 
-def test_a_plan_that_does_not_hold_is_not_given_and_the_log_says_why(caplog: pytest.LogCaptureFixture) -> None:
+def test_a_plan_that_does_not_hold_is_not_given_and_the_log_says_why(
+    caplog: pytest.LogCaptureFixture,
+) -> None:
     class Slipping(CannedEngine):
         def path(self, question: PathQuestion) -> Plan:
             raise PlanRefused([f"visit 1: 2 slot: {MARK}"])
