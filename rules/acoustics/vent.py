@@ -67,7 +67,7 @@ def vent_tuning(
         volume_l: Air in the box, less speaker and vent [L], above zero.
         diameter_mm: Inner, of the vent [mm], above zero.
         length_mm: Of the vent [mm]; panel thickness if it is a hole.
-        end_radii: Sum of the corrections of both ends, in radii [1].
+        end_radii: Sum of the corrections of both ends, in radii [1], above zero.
         air_c: Temperature [degrees Celsius].
 
     Returns: [Hz].
@@ -171,7 +171,7 @@ CALCULATIONS = (
                 name="end_radii",
                 unit="1",
                 meaning="corrections of both ends; 1.70: both in a panel, 1.46: one of them free",
-                least=0,
+                least=0.5,
                 most=2,
                 default=TWO_FLANGED_RADII,
             ),
