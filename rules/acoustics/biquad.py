@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import cmath
 import math
 from dataclasses import dataclass
 
@@ -63,14 +62,6 @@ def biquad(side: str, corner_hz: float, rate_hz: float, q: float, form: str) -> 
         a1=-2 * math.cos(angle) / by,
         a2=(1 - alpha) / by,
     )
-
-
-def biquad_gain(found: Biquad, frequency_hz: float, rate_hz: float) -> float:
-    """Gain of such a filter at a frequency below half of the sampling rate [dB]."""
-    z = cmath.exp(-2j * math.pi * frequency_hz / rate_hz)
-    above = found.b0 + found.b1 * z + found.b2 * z * z
-    below = found.a0 + found.a1 * z + found.a2 * z * z
-    return 20 * math.log10(abs(above / below))
 
 
 CALCULATIONS = (
