@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from datetime import date
 from functools import cached_property
-from typing import Any
+from typing import Any, Literal
 
 from pydantic import ValidationError
 
@@ -124,6 +124,27 @@ class Bench:
             x for x in self.in_slot(placed.place, slot) if tables.twins[x.part] == tables.twins[placed.part]
         )
 
+    def kin(self, placed: Placement) -> frozenset[Placement]:
+        """Give the parts that no plug can tell from this one and that its slot cannot hold beside it; itself among them."""
+        slot, tables = self.part(placed).slot or "", self.tables
+        if self.capacity(placed.place, slot) != 1:
+            return frozenset({placed})
+        return self._kin.get((placed.place, tables.kin[placed.part]), frozenset()) | {placed}
+
+    @cached_property
+    def _kin(self) -> dict[tuple[str, str], frozenset[Placement]]:
+        kin: dict[tuple[str, str], set[Placement]] = {}
+        for placed in self.universe | self.present:
+            kin.setdefault((placed.place, self.tables.kin[placed.part]), set()).add(placed)
+        return {key: frozenset(found) for key, found in kin.items()}
+
+    @cached_property
+    def highest_ohm(self) -> float:
+        """The highest known impedance of a speaker that this bike could carry [ohm]."""
+        speakers = (self.part(x).speaker for x in self.universe | self.present)
+        ohms = [x.impedance_ohm for x in speakers if x and not isinstance(x.impedance_ohm, Unknown)]
+        return max(ohms, default=1.0)
+
     def mateable(self, place: str, face: Face) -> frozenset[Placement]:
         """Give all placements that could bring a connector which mates with this face in this place."""
         key = (place, face)
@@ -181,6 +202,12 @@ class Bench:
         """Give a place's own mass limit, if it has one."""
         limit = self.has.places[place].max_mass_kg
         return None if limit is None else self._cause(f"places.{place}.max_mass_kg", place, limit)
+
+    def enclosure_cause(self, place: str, key: Literal["volume_l", "tuning"]) -> Cause:
+        """Give a figure of the air behind a place's speakers."""
+        enclosure = self.has.places[place].enclosure
+        value = None if enclosure is None else getattr(enclosure, key)
+        return self._cause(f"places.{place}.enclosure.{key}", place, value)
 
     def carrier_cause(self, place: str) -> Cause:
         """Give whether a place needs a carrier."""

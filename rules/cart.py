@@ -80,7 +80,7 @@ def _placements(desk: Desk, want: Want) -> list[Placement]:
     live = [
         x
         for x in found
-        if not any(law.present == {x} and not law.repairs for law in desk.hopeful.involving(x))
+        if not any(law.forbids(x) for law in desk.hopeful.involving(x))
     ]
     return live or found
 

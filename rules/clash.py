@@ -168,8 +168,22 @@ class Judge(Inspector):
         """
         owners = frozenset({node.owner for node in clash.needs} | {sink.speaker for sink in clash.sinks})
         growth, repairs = self._grow(clash)
+        by_plugs_alone = not growth.judge.has_any_wiring(clash)
         for finding in self.troubled(clash) or growth.judge.troubled(clash) or self._unmet(clash):
-            yield replace(finding, present=owners, repairs=repairs - growth.grown - self.scene.build)
+            yield replace(
+                finding,
+                present=owners,
+                repairs=repairs - growth.grown - self.scene.build,
+                by_plugs_alone=by_plugs_alone,
+            )
+
+    def has_any_wiring(self, clash: Clash) -> bool:
+        """Tell whether these needs and feeds can be had at all, sound or not; True also when that takes too long to see."""
+        try:
+            found = wirings(self.net, clash.needs, clash.sinks, may_join=self._may_join, limit=STEPS)
+            return any(True for _ in found)
+        except TooManyWirings:
+            return True
 
     def _grow(self, clash: Clash) -> tuple[_Growth, frozenset[Placement]]:
         """Add whatever would not help until only what might help is left: the law is then as strong as can be."""

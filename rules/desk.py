@@ -31,7 +31,8 @@ class Desk:
     @classmethod
     def for_bench(cls, bench: Bench) -> Desk:
         """Set up a desk that has learned nothing yet."""
-        return cls(bench, Examiner(bench), Pricer(bench), Laws(VERIFIED), Laws(HOPEFUL))
+        verified, hopeful = Laws(VERIFIED, bench.kin), Laws(HOPEFUL, bench.kin)
+        return cls(bench, Examiner(bench), Pricer(bench), verified, hopeful)
 
     def examine(self, build: frozenset[Placement]) -> Examination:
         """Examine a build and learn from it."""
@@ -52,6 +53,10 @@ class Desk:
             self._auditions[placed] = (*check_placement(scene, placed), *self._plugs(placed))
             self.learn(self._auditions[placed])
         return self._auditions[placed]
+
+    def looked_at(self) -> frozenset[Placement]:
+        """Give everything that was in a build which was examined here, or was tried by itself."""
+        return frozenset().union(self.bench.present, self._auditions, *self.examiner.examined())
 
     def _plugs(self, placed: Placement) -> Iterator[Finding]:
         """Give, for each connector that must be mated, what could take it; plugs on the loom ask for nothing."""
@@ -82,6 +87,7 @@ class Desk:
                 repairs=self.bench.mateable(place, face) - {placed},
                 causes=tuple(causes),
                 detail=f"{placed}:{name}",
+                by_plugs_alone=True,
             )
 
 

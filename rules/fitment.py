@@ -193,7 +193,7 @@ def _open_or_refused(inquiry: Inquiry) -> Judgement:
 
 def _conflict(inquiry: Inquiry) -> tuple[Finding, ...]:
     """Give findings that together rule every set of extras out, learned anew: what was asked before must not choose the words."""
-    fresh = _search(inquiry, Laws(HOPEFUL))
+    fresh = _search(inquiry, Laws(HOPEFUL, inquiry.desk.bench.kin))
     fresh.run()
     return tuple(law.finding for law in conflicting_laws(fresh))
 

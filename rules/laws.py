@@ -6,7 +6,7 @@ branching on laws is exact.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Collection, Iterable
 from typing import NamedTuple
 
 from rules.build import Placement
@@ -14,11 +14,19 @@ from rules.verdict import Finding, Status
 
 
 class Law(NamedTuple):
-    """No valid build holds all of `present` and none of `repairs`. `finding` says why."""
+    """No valid build holds one of each group and none of `repairs`. `finding` says why."""
 
-    present: frozenset[Placement]
+    groups: tuple[frozenset[Placement], ...]
     repairs: frozenset[Placement]
     finding: Finding
+
+    def may_hold_in(self, held: Collection[Placement]) -> bool:
+        """Tell whether placements could break the law: there is one of each group among them."""
+        return all(not group.isdisjoint(held) for group in self.groups)
+
+    def forbids(self, placed: Placement) -> bool:
+        """Tell whether a placement breaks the law all by itself, whatever else is there."""
+        return not self.repairs and all(placed in group for group in self.groups)
 
 
 class Laws:
@@ -26,24 +34,38 @@ class Laws:
 
     Args:
         counted: REFUSED alone (a missing fact is given the benefit of the doubt), or UNKNOWN as well (it is not).
+        kin: Gives the placements that no plug can tell from one, and that cannot be there beside it.
     """
 
-    def __init__(self, counted: frozenset[Status]) -> None:
+    def __init__(self, counted: frozenset[Status], kin: Callable[[Placement], frozenset[Placement]]) -> None:
         self.counted = counted
+        self._kin = kin
         self._by_member: dict[Placement, list[Law]] = {}
         self._ordered: list[Law] = []
-        self._known: set[tuple[frozenset[Placement], frozenset[Placement]]] = set()
+        self._known: set[tuple[frozenset[frozenset[Placement]], frozenset[Placement]]] = set()
 
     def learn(self, findings: Iterable[Finding]) -> None:
         """Add what these findings teach."""
         for finding in findings:
-            key = (finding.present, finding.repairs)
-            if finding.status in self.counted and key not in self._known:
-                self._known.add(key)
-                law = Law(*key, finding)
-                self._ordered.append(law)
-                for placed in law.present:
-                    self._by_member.setdefault(placed, []).append(law)
+            if finding.status in self.counted:
+                self._add(self._law(finding))
+
+    def _law(self, finding: Finding) -> Law:
+        if not finding.by_plugs_alone:
+            groups = tuple(frozenset({x}) for x in sorted(finding.present))
+            return Law(groups, finding.repairs, finding)
+        kin = tuple(self._kin(x) for x in sorted(finding.present))
+        # Where one of the kin is, none of the others can come in.
+        return Law(kin, finding.repairs - frozenset().union(*kin), finding)
+
+    def _add(self, law: Law) -> None:
+        key = (frozenset(law.groups), law.repairs)
+        if key in self._known:
+            return
+        self._known.add(key)
+        self._ordered.append(law)
+        for placed in {x for group in law.groups for x in group}:
+            self._by_member.setdefault(placed, []).append(law)
 
     def involving(self, placed: Placement) -> list[Law]:
         """Give the laws that speak of a placement's being there."""

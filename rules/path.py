@@ -206,6 +206,6 @@ def _has_path(desk: Desk, question: PathQuestion) -> bool:
 
 def _findings(desk: Desk, question: PathQuestion) -> tuple[Finding, ...]:
     # Learned anew: what was asked before must not choose the words.
-    search = Search(desk=desk, problem=problem_of(desk, question), laws=Laws(HOPEFUL), by_path=False)
+    search = Search(desk=desk, problem=problem_of(desk, question), laws=Laws(HOPEFUL, desk.bench.kin), by_path=False)
     search.run()
     return tuple(law.finding for law in conflicting_laws(search))

@@ -85,6 +85,7 @@ class Tables:
         self.operations: dict[str, tuple[Operation, ...]] = dict(narrower.operations if narrower else {})
         self.needs_tags: frozenset[str] = narrower.needs_tags if narrower else frozenset()
         self.twins: dict[str, str] = dict(narrower.twins if narrower else {})
+        self.kin: dict[str, str] = dict(narrower.kin if narrower else {})
         self._kinds(catalog)
         self._add_parts()
         self.fact_names: frozenset[str] = narrower.fact_names if narrower else _fact_names(catalog)
@@ -115,6 +116,7 @@ class Tables:
         told_apart = [x for x in self.catalog.parts.values() if new and not new.isdisjoint(x.tags)]
         changed = {part.id: part for part in (*self._added, *told_apart)}
         self.twins |= {name: self._electrics_of(part) for name, part in changed.items()}
+        self.kin |= {name: self._plugs_of(part) for name, part in changed.items()}
 
     def _kinds(self, catalog: Catalog) -> None:
         self.mass_limits = rules_of_kind(catalog, MassLimit)
@@ -169,6 +171,14 @@ class Tables:
         fields = {"connectors", "links", "channels", "speaker", "supply", "cable"}
         tags = sorted(self.needs_tags.intersection(part.tags))
         return f"{part.kind} {part.slot} {tags} {part.model_dump_json(include=fields)}"
+
+    def _plugs_of(self, part: Part) -> str:
+        """Give a text that is equal for parts which no plug can tell apart, whatever their figures are."""
+        channels = [(x.id, x.output, x.needs, x.bridges) for x in part.channels]
+        roles = [x is not None for x in (part.speaker, part.supply, part.cable)]
+        tags = sorted(self.needs_tags.intersection(part.tags))
+        plugs = part.model_dump_json(include={"connectors", "links"})
+        return f"{part.kind} {part.slot} {tags} {roles} {channels} {plugs}"
 
     def _rules_by_part(self, rules: tuple[R, ...]) -> dict[str, tuple[R, ...]]:
         found: dict[str, list[R]] = {part.id: [] for part in self._added}

@@ -63,7 +63,8 @@ class Finding:
 
     `rule` is the id of the catalog's rule or of a built-in check. `present` are the placements whose being there causes it;
     `repairs` the placements any of which, added, may clear it (empty: nothing that is added can). Together they are the law
-    that the search learns: with all of `present` and none of `repairs`, no build is valid.
+    that the search learns: with all of `present` and none of `repairs`, no build is valid. `by_plugs_alone`: nothing but plugs and
+    links makes it so, so it is as true of parts that no plug can tell from those (`rules.bench.Bench.kin`).
     """
 
     rule: str
@@ -73,6 +74,7 @@ class Finding:
     causes: tuple[Cause, ...] = ()
     calculation: Calculation | None = None
     detail: str = ""
+    by_plugs_alone: bool = False
 
     @property
     def missing(self) -> tuple[Cause, ...]:

@@ -141,9 +141,18 @@ def sharers(option: Option, pair: Placement) -> frozenset[Placement]:
     ) - {pair}
 
 
-def most_power(bench: Bench, feeds: Mapping[Sink, Fed], pair: Placement) -> Fraction | None:
-    """Give an upper bound on the share of a pair's worse-off speaker, whatever else is fed besides [W]; None if not known."""
-    bounds = [_most_share(bench, feeds, sink) for sink in feeds if sink.speaker == pair]
+def most_power(
+    bench: Bench, feeds: Mapping[Sink, Fed], pair: Placement, instead: Placement
+) -> Fraction | None:
+    """Give an upper bound on the share of a pair's worse-off speaker [W], whatever else is fed besides; None if not known.
+
+    Args:
+        instead: The pair that is fed in its stead.
+    """
+    fed = {
+        Sink(instead, sink.side) if sink.speaker == pair else sink: source for sink, source in feeds.items()
+    }
+    bounds = [_most_share(bench, fed, sink) for sink in fed if sink.speaker == instead]
     known = [x for x in bounds if x is not None]
     return min(known) if known and len(known) == len(bounds) else None
 
@@ -154,16 +163,23 @@ def _most_share(bench: Bench, feeds: Mapping[Sink, Fed], sink: Sink) -> Fraction
     own, known = _ohm(bench, sink.speaker), [x for x in ohms if x is not None]
     if own is None or len(known) < len(ohms) or isinstance(fed.channel.watts, Unknown):
         return None
-    return max(_shares(fed.channel.watts, parallel_impedance(known), own), default=Fraction(0))
+    watts, load = fed.channel.watts, parallel_impedance(known)
+    alone = rated_power(watts, load)
+    shares = [] if alone is None else [power_share(alone, load, own)]
+    return max([*shares, *_shares_beside(watts, load, own, bench.highest_ohm)], default=Fraction(0))
 
 
-def _shares(watts: Mapping[str, float], load: Fraction, own: float) -> Iterator[Fraction]:
-    """Give the largest share between each two rated impedances: P x Z / Z_i grows with the load Z, which others only lower."""
+def _shares_beside(
+    watts: Mapping[str, float], load: Fraction, own: float, highest: float
+) -> Iterator[Fraction]:
+    """Give the largest share between each two rated impedances, once one more speaker, of the highest impedance, is there."""
+    lowered = 1 / (1 / load + 1 / exact(highest))
     rated = sorted((exact(float(ohm)), power) for ohm, power in watts.items())
     for index, (ohm, power) in enumerate(rated):
-        if ohm <= load:
-            above = rated[index + 1][0] if index + 1 < len(rated) else load
-            yield exact(power) * min(above, load) / exact(own)
+        if ohm <= lowered:
+            above = rated[index + 1][0] if index + 1 < len(rated) else lowered
+            # P x Z / Z_i grows with the load Z up to the next rated impedance.
+            yield exact(power) * min(above, lowered) / exact(own)
 
 
 def _is_same(one: Fed, other: Fed) -> bool:

@@ -5,7 +5,7 @@ Visits are counted from 1; index 0 is the bike before the first visit.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import cast
 
 from ortools.sat.python import cp_model
@@ -50,7 +50,7 @@ class Calendar:
         self.resale: dict[int, list[Sum]] = {k: [] for k in self.visits}
         self.waste: list[Sum] = []
         self.void: dict[tuple[Placement, int], cp_model.IntVar] = {}
-        self.twins: dict[tuple[Placement, int], Literal] = {}
+        self.any_of: dict[tuple[tuple[Placement, ...], int], Literal] = {}
         self._classes: dict[Placement, frozenset[Placement]] = {}
         self.started: dict[int, cp_model.IntVar] = {}
         self.busy: dict[int, cp_model.IntVar] = {k: self.model.new_bool_var(f"busy {k}") for k in self.visits}
@@ -162,10 +162,11 @@ class Calendar:
         Args:
             switch: A literal under which alone the law counts, for finding out which laws conflict.
         """
-        if not law.present <= self.candidates:
+        if not law.may_hold_in(self.candidates):
             return
+        groups = [sorted(group & self.candidates) for group in law.groups]
         for k in self.visits:
-            members = [negated(self.there[x, k]) for x in sorted(law.present)]
+            members = [negated(self._any_of(group, k)) for group in groups]
             members += [self.there[x, k] for x in sorted(law.repairs & self.candidates)]
             if not from_start:
                 members.append(negated(self._started(k)))
@@ -212,29 +213,29 @@ class Calendar:
             if key in self.void:
                 self._clause([*different, negated(self.preset[key]), self.void[key]])
 
-    def require_preset(self, amplifier: Placement, speaker: Placement, law: FeedLaw) -> None:
-        """Say that a change of this speaker, which the amplifier feeds where the law holds, takes a preset."""
-        if not law.present <= self.candidates:
+    def require_preset(self, amplifier: Placement, pair: Placement, like: Placement, law: FeedLaw) -> None:
+        """Say that a change of this pair, which the amplifier feeds where the law on its `like` holds, takes a preset."""
+        if not law.present - {like} <= self.candidates:
             return
         for k in self.visits:
             made = self.preset[amplifier, k]
-            for change, j in ((self.add.get((speaker, k)), k), (self.remove.get((speaker, k)), k - 1)):
+            for change, j in ((self.add.get((pair, k)), k), (self.remove.get((pair, k)), k - 1)):
                 if change is not None:
-                    other = self._fed_otherwise(law, {speaker, amplifier}, j)
+                    other = self._fed_otherwise(law, {like, amplifier}, j)
                     self._clause([negated(change), negated(self.there[amplifier, k]), *other, made])
 
-    def forbid_weak_feed(self, demand: Demand, pair: Placement, law: FeedLaw) -> None:
-        """Say that a pair whose channels are too weak where the law holds does not meet a wish for power."""
-        if not law.present <= self.candidates:
+    def forbid_weak_feed(self, demand: Demand, pair: Placement, like: Placement, law: FeedLaw) -> None:
+        """Say that a pair whose channels are too weak where the law on its `like` holds does not meet a wish for power."""
+        if pair not in self.candidates or not law.present - {like} <= self.candidates:
             return
         others = sorted((demand.options - {pair}) & self.candidates)
         for k in range(demand.since, self.problem.last + 1):
             instead = [self.there[x, k] for x in others]
-            self._clause([negated(self.there[pair, k]), *self._fed_otherwise(law, {pair}, k), *instead])
+            self._clause([negated(self.there[pair, k]), *self._fed_otherwise(law, {like}, k), *instead])
 
     def _fed_otherwise(self, law: FeedLaw, told: set[Placement], k: int) -> list[Literal]:
         """Give literals of which one holds wherever a feed law does not apply after a visit."""
-        twins = frozenset[Placement]().union(*(self.bench.twins(x) for x in law.present))
+        twins = frozenset[Placement]().union(*(self.bench.kin(x) for x in law.present))
         return [
             *(negated(self._any_twin(x, k)) for x in sorted(law.present - told)),
             *(self.there[x, k] for x in sorted((law.absent - twins) & self.candidates)),
@@ -267,15 +268,16 @@ class Calendar:
 
     def _any_twin(self, placed: Placement, k: int) -> Literal:
         """Give a literal that holds while the part or a twin of it is there."""
-        members = self._class(placed)
+        return self._any_of(sorted(self._class(placed)), k)
+
+    def _any_of(self, members: Sequence[Placement], k: int) -> Literal:
+        """Give a literal that holds while one of these is there; no two ever are."""
         if len(members) == 1:
-            return self.there[placed, k]
-        key = (min(members), k)
-        if key not in self.twins:
-            self.twins[key] = self._equal(
-                f"twins {placed} {k}", sum(self.there[x, k] for x in sorted(members))
-            )
-        return self.twins[key]
+            return self.there[members[0], k]
+        key = (tuple(members), k)
+        if key not in self.any_of:
+            self.any_of[key] = self._equal(f"any of {members[0]} {k}", sum(self.there[x, k] for x in members))
+        return self.any_of[key]
 
     def _clause(self, literals: Iterable[Literal]) -> None:
         members = list(literals)

@@ -6,25 +6,21 @@ The first accepted schedule that is optimal for the model is therefore a cheapes
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable
 from dataclasses import dataclass, field, replace
-from functools import cached_property, partial
+from functools import cached_property
 
 from rules.build import Build, Placement
 from rules.changes import Feeding
 from rules.desk import Desk
-from rules.electrical.load import exact
 from rules.laws import Law, Laws
-from rules.net import Fed, Sink
 from rules.plan.calendar import Sum, new_solver
-from rules.plan.feed_law import FeedLaw, feed_law
+from rules.plan.cuts import Cut, Cutter
 from rules.plan.master import Master
-from rules.plan.problem import Demand, Problem
+from rules.plan.problem import Problem
 from rules.plan.schedule import Schedule
-from rules.plan.settle import Settled, State, lost_presets, meets, settle
+from rules.plan.settle import Settled, State, lost_presets, settle
 from rules.verdict import Status
-from rules.wiring import Option
-from rules.wish import most_power, sharers
 
 ROUNDS = 2_000
 """Proposals looked at before the search gives up; each is one call of the solver."""
@@ -55,8 +51,8 @@ class Search:
     problem: Problem
     laws: Laws
     by_path: bool
-    _cuts: list[Callable[[Master], None]] = field(default_factory=list)
-    _new_cuts: list[Callable[[Master], None]] = field(default_factory=list)
+    _cuts: list[Cut] = field(default_factory=list)
+    _new_cuts: list[Cut] = field(default_factory=list)
     _fixed: list[tuple[Callable[[Master], Sum], int]] = field(default_factory=list)
     _rounds: int = 0
     _counts_waste: bool = False
@@ -163,8 +159,8 @@ class Search:
             held |= ahead
             laws += self.laws.since(counted)
             counted = len(self.laws.all())
-            due = [law for law in laws if law.present <= held]
-            laws = [law for law in laws if not law.present <= held]
+            due = [law for law in laws if law.may_hold_in(held)]
+            laws = [law for law in laws if not law.may_hold_in(held)]
             ahead = {x for law in due for x in law.repairs if x not in held and self._may_ever(x)}
             if self.by_path:
                 ahead |= {
@@ -200,9 +196,7 @@ class Search:
     def _may_ever(self, placed: Placement) -> bool:
         if placed not in self._ever:
             self._ever[placed] = any(self.problem.may_add(placed, k) for k in range(1, self.problem.last + 1))
-        return self._ever[placed] and not any(
-            law.present == {placed} and not law.repairs for law in self.laws.involving(placed)
-        )
+        return self._ever[placed] and not any(law.forbids(placed) for law in self.laws.involving(placed))
 
     # --- judging ------------------------------------------------------------------------------------------------
 
@@ -236,74 +230,26 @@ class Search:
         wired = self._wired(schedule)
         if not settled.ways:
             steps = {k: schedule.builds[k] for k in range(1, settled.failed_at + 1)}
-            for cut in self._power_cuts(schedule.builds[settled.failed_at], wired):
+            for cut, reach in self._cutter.power_cuts(schedule.builds[settled.failed_at], wired):
+                self._reach_for(reach)
                 self._add_cut(cut)
             self._add_cut(lambda master: master.forbid(steps, wired))
             return
-        for cut in self._preset_cuts(schedule, settled):
+        for cut in self._cutter.preset_cuts(schedule, settled.ways[0]):
             self._add_cut(cut)
         steps = dict(enumerate(schedule.builds))
         ways = [(way.presets, way.replugs) for way in settled.ways]
         self._add_cut(lambda master: master.require(steps, wired, ways))
-
-    def _preset_cuts(self, schedule: Schedule, settled: Settled) -> list[Callable[[Master], None]]:
-        cuts: list[Callable[[Master], None]] = []
-        for k in range(1, self.problem.last + 1):
-            for amplifier in sorted(settled.ways[0].presets[k] - schedule.presets[k]):
-                for j, changed in ((k, schedule.adds(k)), (k - 1, schedule.removes(k))):
-                    for speaker in sorted(x for x in changed if self.desk.bench.part(x).kind == "speaker"):
-                        law = self._fed_by(schedule.builds[j], speaker, amplifier)
-                        if law is not None:
-                            cuts.append(partial(_preset_cut, amplifier, speaker, law))
-        return cuts
-
-    def _fed_by(self, build: Build, speaker: Placement, amplifier: Placement) -> FeedLaw | None:
-        """Give with which parts there, and which not, the speaker is fed by this amplifier in every wiring; None if it is not."""
-        if not self.desk.bench.is_chained(amplifier):
-            return None
-        law = feed_law(self.desk.bench, build, frozenset({speaker}))
-        return law if law.owners() == {amplifier} else None
-
-    def _power_cuts(self, build: Build, wired: Build) -> Iterator[Callable[[Master], None]]:
-        """Say which pairs of a build do not get the power wished for, and what else would have to be there."""
-        options = self.desk.examine(build).options
-        for demand in self.problem.demands:
-            if demand.least_w is None or any(
-                meets(self.desk, option, x, demand.least_w, hopeful=self._is_hopeful)
-                for option in options
-                for x in demand.options & build
-            ):
-                continue
-            laws = [
-                self._weak_feed(build, x, demand.least_w, options) for x in sorted(demand.options & build)
-            ]
-            for pair, law in zip(sorted(demand.options & build), laws, strict=True):
-                if law is not None:
-                    self._reach_for(law.absent)
-                    yield partial(_power_cut, demand, pair, law)
-            if None in laws:
-                yield partial(_forbid_later, demand.since, build, wired)
-
-    def _weak_feed(
-        self, build: Build, pair: Placement, least_w: float, options: tuple[Option, ...]
-    ) -> FeedLaw | None:
-        """Give a law by which a pair cannot get so much: alone on its channel, or beside those that share it now."""
-        sharing = frozenset(x for option in options for x in sharers(option, pair))
-        for pairs in (frozenset({pair}), sharing | {pair}):
-            law = feed_law(self.desk.bench, build, pairs)
-            if law.ways and all(self._is_too_weak(way, pair, least_w) for way in law.ways):
-                return law
-        return None
-
-    def _is_too_weak(self, way: Mapping[Sink, Fed], pair: Placement, least_w: float) -> bool:
-        most = most_power(self.desk.bench, way, pair)
-        return most is not None and most < exact(least_w)
 
     def _reach_for(self, placements: Build) -> None:
         """Take in, as candidates, what no law asks for but a wish for power may need."""
         if not placements <= self._reach:
             self._reach |= placements
             self._closed_over = -1
+
+    @property
+    def _cutter(self) -> Cutter:
+        return Cutter(self.desk, self.problem, self._is_hopeful)
 
     @property
     def _is_hopeful(self) -> bool:
@@ -324,22 +270,9 @@ class Search:
         held = frozenset().union(*schedule.builds)
         return frozenset(x for x in held | self._candidates() if counts(x))
 
-    def _add_cut(self, cut: Callable[[Master], None]) -> None:
+    def _add_cut(self, cut: Cut) -> None:
         self._cuts.append(cut)
         self._new_cuts.append(cut)
-
-
-def _forbid_later(since: int, build: Build, wired: Build, master: Master) -> None:
-    for k in range(since, master.problem.last + 1):
-        master.forbid({k: build}, wired)
-
-
-def _power_cut(demand: Demand, pair: Placement, law: FeedLaw, master: Master) -> None:
-    master.forbid_weak_feed(demand, pair, law)
-
-
-def _preset_cut(amplifier: Placement, speaker: Placement, law: FeedLaw, master: Master) -> None:
-    master.require_preset(amplifier, speaker, law)
 
 
 def conflicting_laws(search: Search) -> tuple[Law, ...]:
