@@ -13,6 +13,8 @@ from typing import Annotated, Literal
 
 import typer
 
+from service import authoring_commands
+
 app = typer.Typer(
     name="loomway",
     help="What fits a touring motorcycle's sound system, and which way an upgrade can go.",
@@ -22,6 +24,8 @@ app = typer.Typer(
     rich_markup_mode=None,
     context_settings={"help_option_names": ["-h", "--help"]},
 )
+
+app.add_typer(authoring_commands.add, name="add")
 
 Json = Annotated[bool, typer.Option("--json", help="Answer in JSON, as the API does.")]
 CatalogDir = Annotated[

@@ -13,6 +13,9 @@ from service.authoring.writing import write_text
 MODELINE = "# yaml-language-server: $schema="
 """How editors of YAML are told of a file's schema."""
 
+KEPT = ".schema"
+"""The folder in which a catalog keeps its schemas; reading passes it over."""
+
 
 def write_schemas(into: Path) -> tuple[Path, ...]:
     """Write the schema of each kind of catalog file.
@@ -51,6 +54,12 @@ def modeline(path: Path, schemas: Path, kind: str) -> str:
     """Give the line that names a file's schema, by a path that is good wherever both are moved to."""
     beside = os.path.relpath(schemas / f"{kind}.json", path.parent)
     return f"{MODELINE}{Path(beside).as_posix()}\n"
+
+
+def modeline_beside(catalog: Path, name: str) -> str:
+    """Give the modeline of a new file where the catalog keeps its schemas with it, else nothing."""
+    kept = catalog / KEPT
+    return modeline(catalog / name, kept, name.partition("/")[0]) if kept.is_dir() else ""
 
 
 def with_modeline(text: str, line: str) -> str:

@@ -6,6 +6,7 @@ from pydantic import ValidationError
 
 from rules.errors import LoomwayError, MalformedQuestion, UnknownCalculation, UnknownId
 from rules.load import CatalogRefused
+from service.authoring.refusal import CannotWrite
 from service.problems import steps_to
 from service.settings import UnknownSettings
 from service.terminal.output import hint
@@ -38,7 +39,7 @@ def exit_code(error: Exception) -> int | None:
         case MalformedQuestion():
             where = ".".join(steps_to(error))
             hint(f"{where}: {error}; {error.cure}" if where else f"{error}; {error.cure}")
-        case LoomwayError() | WrongCommand() | UnknownSettings():
+        case LoomwayError() | WrongCommand() | CannotWrite() | UnknownSettings():
             hint(str(error))
         case ValidationError():
             hint(*(f"LOOMWAY_{str(fault['loc'][0]).upper()}: {fault['msg']}" for fault in error.errors()))

@@ -1,0 +1,130 @@
+"""Commands that write into a catalog: `loomway add`, `import`, `export` and `draft`.
+
+Each shows what it would change, and writes only with --write, and only if the catalog stays sound.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated, Literal
+
+import typer
+
+Target = Annotated[Path, typer.Option("--catalog", metavar="DIR", help="The catalog to write into.")]
+Write = Annotated[
+    bool, typer.Option("--write", help="Write it.  [default: show it only]", show_default=False)
+]
+Day = Annotated[
+    str | None,
+    typer.Option("--on", metavar="DAY", help="Day of the source.  [default: today]", show_default=False),
+]
+
+
+def _group(about: str) -> typer.Typer:
+    return typer.Typer(
+        help=about,
+        no_args_is_help=True,
+        rich_markup_mode=None,
+        context_settings={"help_option_names": ["-h", "--help"]},
+    )
+
+
+add = _group("Write a template for a model year, family, part or rule beside its neighbours.")
+
+
+@add.command("year")
+def add_year(
+    family: Annotated[str, typer.Argument(help="Id of a family.")],
+    year: Annotated[int, typer.Argument(help="The model year after its last one.")],
+    catalog: Target,
+    change: Annotated[
+        list[str] | None,
+        typer.Option("--change", metavar="FACT", help="A fact that changes: PATH, TRIM:PATH, or PATH=VALUE."),
+    ] = None,
+    on: Day = None,
+    write: Write = False,
+) -> None:
+    """Write a new model year: the trims that go on, and the facts that change."""
+    from service.terminal.add import add_year as run
+    from service.terminal.days import read_day
+
+    run(catalog, family, year, tuple(change or ()), read_day(on), write=write)
+
+
+@add.command("family")
+def add_family(
+    family: Annotated[str, typer.Argument(help="Id of the new family.")],
+    catalog: Target,
+    maker: Annotated[str, typer.Option("--maker", help="Who makes it.")],
+    name: Annotated[str, typer.Option("--name", help="What riders call it.")],
+    mount: Annotated[Literal["frame", "fork"], typer.Option("--mount", help="What the fairing hangs on.")],
+    cooling: Annotated[Literal["air", "liquid"], typer.Option("--cooling", help="How the engine is cooled.")],
+    years: Annotated[str, typer.Option("--years", help="Model years, 2025 or 2024-2025.")],
+    trim: Annotated[list[str], typer.Option("--trim", metavar="ID:NAME", help="A trim; once for each.")],
+    like: Annotated[
+        str | None,
+        typer.Option("--like", metavar="FAMILY", help="Family whose places and plugs to start from."),
+    ] = None,
+    on: Day = None,
+    write: Write = False,
+) -> None:
+    """Write a new family: every fact that a rule asks about, unknown, with how to measure it."""
+    from service.authoring.new_family import FamilyAsked
+    from service.terminal.add import add_family as run
+    from service.terminal.days import read_day
+
+    asked = FamilyAsked(
+        family=family,
+        maker=maker,
+        name=name,
+        mount=mount,
+        cooling=cooling,
+        years=years,
+        trims=tuple(trim),
+        like=like,
+    )
+    run(catalog, asked, read_day(on), write=write)
+
+
+@add.command("part")
+def add_part(
+    part: Annotated[str, typer.Argument(help="Id of the new part.")],
+    catalog: Target,
+    line: Annotated[str, typer.Option("--line", help="Its line; a new one gets a file of its own.")],
+    kind: Annotated[str, typer.Option("--kind", help="speaker, amplifier, ...: `loomway explain kinds`.")],
+    name: Annotated[str, typer.Option("--name", help="What riders call it.")],
+    like: Annotated[
+        str | None, typer.Option("--like", metavar="PART", help="Part whose plugs and places to start from.")
+    ] = None,
+    maker: Annotated[str | None, typer.Option("--maker", help="Of a new line.")] = None,
+    price: Annotated[
+        int | None,
+        typer.Option("--price", min=0, help="In the last price list, in the smallest unit of money."),
+    ] = None,
+    on: Day = None,
+    write: Write = False,
+) -> None:
+    """Write a new part: the plugs of a neighbour, and every figure unknown."""
+    from service.authoring.new_part import PartAsked
+    from service.terminal.add import add_part as run
+    from service.terminal.days import read_day
+
+    asked = PartAsked(part=part, line=line, kind=kind, name=name, like=like, maker=maker)
+    run(catalog, asked, price, read_day(on), write=write)
+
+
+@add.command("rule")
+def add_rule(
+    rule: Annotated[str, typer.Argument(help="Id of the new rule: it names the fault, or the work.")],
+    catalog: Target,
+    kind: Annotated[str, typer.Option("--kind", help="clearance, requires, ...: `loomway explain kinds`.")],
+    topic: Annotated[str, typer.Option("--topic", help="Its topic; a new one gets a file of its own.")],
+    like: Annotated[str | None, typer.Option("--like", metavar="RULE", help="Rule to start from.")] = None,
+    on: Day = None,
+    write: Write = False,
+) -> None:
+    """Write a new rule: a neighbour of its kind, with the sentence to fill in."""
+    from service.terminal.add import add_rule as run
+    from service.terminal.days import read_day
+
+    run(catalog, rule, kind, topic, like=like, on=read_day(on), write=write)
