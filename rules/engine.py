@@ -20,6 +20,7 @@ from rules.catalog.part import Part
 from rules.checker import Checker, Shelf
 from rules.desk import Desk
 from rules.errors import MalformedQuestion, PlanRefused, UnknownBike
+from rules.figures import VisitFigures, figures_of
 from rules.fitment import fit_anywhere, fit_at
 from rules.found import check_asked, check_found, know_part, know_place
 from rules.path import plan_path
@@ -139,6 +140,11 @@ class Engine:
             if faults:
                 raise PlanRefused(map(str, faults))
         return answer
+
+    @_one_at_a_time
+    def figures(self, question: PathQuestion, plan: Plan) -> tuple[VisitFigures, ...]:
+        """Work out the figures of every visit of a plan that answers this question."""
+        return figures_of(self.desk(self.bikes_meant(question.bike)[0], question.found).bench, plan)
 
     @_one_at_a_time
     def carry_over(self, question: CarryOverQuestion) -> CarryOverAnswer:

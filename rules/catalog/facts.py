@@ -103,6 +103,9 @@ UNITS = (
     "months",
     "days",
     "ah",
+    "ratio",
+    "count",
+    "years",
 )
 """Suffixes that a numeric fact's key may end with."""
 
