@@ -56,7 +56,7 @@ def _purchases(tariff: Tariff, visit: Visit) -> Breaks:
 
 
 def _is_priced(tariff: Tariff, line: Line) -> bool:
-    price = tariff.price(line.about) if tariff.world.is_part(line.about) else None
+    price = tariff.price(line.about)
     is_bundle = price is not None and bool(tariff.world.part_named(line.about).members)
     return (
         price is not None
@@ -139,7 +139,7 @@ def _labour(tariff: Tariff, visit: Visit, work: list[Work]) -> Iterator[Line]:
 def _presets(tariff: Tariff, visit: Visit) -> Iterator[Line]:
     for made in visit.presets:
         of, assumed = str(made.amplifier), tariff.assumed
-        price = tariff.price(made.service) if tariff.world.is_part(made.service) else None
+        price = tariff.price(made.service)
         if price is None:
             continue
         minutes, bench = tariff.bench_minutes(made.service), tariff.bench(made.service)

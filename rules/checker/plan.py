@@ -246,22 +246,27 @@ class _Ride:
         spent, resale = _sums_of(visit.lines)
         if (visit.spent, visit.resale) != (spent, resale):
             yield Clause.TOTAL, f"{spent} spent, {resale} back"
+        budget, cost = self.question.stages[number - 1].budget, self._cost(visit)
+        if budget is not None and cost > budget:
+            yield Clause.STAGE_BUDGET, f"{cost}"
 
     # --- the whole plan -----------------------------------------------------------------------------------------
 
     def _budgets(self) -> Breaks:
         question = self.question
-        costs = [_cost(visit, counts_resale=question.resale_counts) for visit in self.plan.visits]
         years: Counter[int] = Counter()
-        for stage, cost in zip(question.stages, costs, strict=True):
-            years[stage.on.year] += cost
-            if stage.budget is not None and cost > stage.budget:
-                yield Clause.STAGE_BUDGET, f"{stage.on}: {cost}"
+        for visit in self.plan.visits:
+            years[visit.on.year] += self._cost(visit)
         for year, cap in question.year_budgets.items():
             if years[year] > cap:
                 yield Clause.YEAR_BUDGET, f"{year}: {years[year]}"
-        if question.budget is not None and sum(costs) > question.budget:
-            yield Clause.PATH_BUDGET, f"{sum(costs)}"
+        if question.budget is not None and years.total() > question.budget:
+            yield Clause.PATH_BUDGET, f"{years.total()}"
+
+    def _cost(self, visit: Visit) -> int:
+        """Give what counts for budgets."""
+        spent, resale = _sums_of(visit.lines)
+        return spent - resale if self.question.resale_counts else spent
 
     def _sums(self) -> Breaks:
         spent, resale = _sums_of(line for visit in self.plan.visits for line in visit.lines)
@@ -272,11 +277,6 @@ class _Ride:
             if waste != self.plan.waste:
                 yield Clause.WASTE, f"{waste}"
         yield from check_ledger(self.world, self.plan, self.done)
-
-
-def _cost(visit: Visit, *, counts_resale: bool) -> int:
-    spent, resale = _sums_of(visit.lines)
-    return spent - resale if counts_resale else spent
 
 
 def _sums_of(lines: Iterator[Line] | tuple[Line, ...]) -> tuple[int, int]:

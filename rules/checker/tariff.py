@@ -24,9 +24,11 @@ class Tariff:
         return self.list is not None and self.on > self.list.last
 
     def price(self, part: str) -> int | None:
-        """Give what a part costs; None if it is not for sale."""
+        """Give what a part costs; None if it is not for sale, or there is no such part."""
         if part not in self._prices:
-            self._prices[part] = self._price(self.world.part_named(part))
+            self._prices[part] = (
+                self._price(self.world.part_named(part)) if self.world.is_part(part) else None
+            )
         return self._prices[part]
 
     def _price(self, part: Part) -> int | None:
