@@ -13,12 +13,18 @@ from rules.provides import apply_provides, check_provides
 from rules.resolve import Resolution, resolve
 
 
-def assemble(draft: Draft, collector: Collector) -> Catalog | None:
+def assemble(draft: Draft, collector: Collector, resolution: Resolution | None = None) -> Catalog | None:
     """Build the catalog from what was read.
+
+    Args:
+        draft: Everything that was read.
+        collector: Gets every fault.
+        resolution: The bikes of the draft's families, where they are worked out already.
 
     Returns: The catalog, or None if anything is at fault; the collector holds what.
     """
-    resolution = resolve(draft.families, collector)
+    if resolution is None:
+        resolution = resolve(draft.families, collector)
     provide(draft, resolution, collector)
     check_entries(draft, resolution, collector)
     if collector.has_errors or not draft.shop:

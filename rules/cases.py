@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from rules.answer import CartAnswer, FitAnswer, NoPlan, Plan, Visit
+from rules.answer import CarryOverAnswer, CartAnswer, FitAnswer, NoPlan, Plan, Visit
 from rules.build import AsFound, LedgerEntry, Measured, Placement
 from rules.catalog.case import CarryOverCase, CartCase, Case, ExpectedVisit, FitCase, Found, PathCase, Wanted
 from rules.engine import Engine
@@ -32,17 +32,41 @@ def run_cases(engine: Engine) -> tuple[CaseResult, ...]:
 
 def run_case(engine: Engine, case: Case) -> CaseResult:
     """Ask one case."""
-    return CaseResult(name=case.name, differences=tuple(_differences(engine, case)))
+    return CaseResult(name=case.name, differences=differences(case, answer_case(engine, case)))
 
 
-def _differences(engine: Engine, case: Case) -> Iterator[str]:
-    if isinstance(case, FitCase):
-        return _fit(engine, case)
-    if isinstance(case, CartCase):
-        return _cart(engine, case)
-    if isinstance(case, PathCase):
-        return _path(engine, case)
-    return _carry_over(engine, case)
+CaseAnswer = FitAnswer | CartAnswer | Plan | NoPlan | CarryOverAnswer
+
+
+def answer_case(engine: Engine, case: Case) -> CaseAnswer:
+    """Ask a case's question.
+
+    Raises: `LoomwayError` where the question itself makes no sense.
+    """
+    match case:
+        case FitCase():
+            return engine.fit(_fit_question(case))
+        case CartCase():
+            return engine.cart(_cart_question(case))
+        case PathCase():
+            return engine.path(path_question(case))
+        case CarryOverCase():
+            return engine.carry_over(_carry_over_question(case))
+
+
+def differences(case: Case, answer: CaseAnswer) -> tuple[str, ...]:
+    """Say in what an answer is otherwise than a case expects, a line each."""
+    match case, answer:
+        case FitCase(), FitAnswer():
+            return tuple(_fit(case, answer))
+        case CartCase(), CartAnswer():
+            return tuple(_verdict(case, answer))
+        case PathCase(), Plan() | NoPlan():
+            return tuple(_path(case, answer))
+        case CarryOverCase(), CarryOverAnswer():
+            return tuple(_carry_over(case, answer))
+    message = "this is the answer of another kind of question"
+    raise TypeError(message)
 
 
 def found_of(found: Found | None) -> AsFound:
@@ -65,8 +89,8 @@ def found_of(found: Found | None) -> AsFound:
     )
 
 
-def _fit(engine: Engine, case: FitCase) -> Iterator[str]:
-    question = FitQuestion(
+def _fit_question(case: FitCase) -> FitQuestion:
+    return FitQuestion(
         bike=case.bike,
         part=case.part,
         place=case.place,
@@ -74,7 +98,9 @@ def _fit(engine: Engine, case: FitCase) -> Iterator[str]:
         fitter=case.fitter,
         found=found_of(case.found),
     )
-    answer = engine.fit(question)
+
+
+def _fit(case: FitCase, answer: FitAnswer) -> Iterator[str]:
     yield from _verdict(case, answer)
     if case.missing is not None:
         yield from _differ("missing", sorted(set(case.missing)), sorted({x.fact for x in answer.missing}))
@@ -82,15 +108,14 @@ def _fit(engine: Engine, case: FitCase) -> Iterator[str]:
         yield from _differ("advice", sorted(set(case.advice)), sorted({x.rule for x in answer.advice}))
 
 
-def _cart(engine: Engine, case: CartCase) -> Iterator[str]:
-    question = CartQuestion(
+def _cart_question(case: CartCase) -> CartQuestion:
+    return CartQuestion(
         bike=case.bike,
         wants=tuple(Want(parts=(part,)) for part in case.parts),
         on=case.date,
         fitter=case.fitter,
         found=found_of(case.found),
     )
-    yield from _verdict(case, engine.cart(question))
 
 
 def _verdict(case: FitCase | CartCase, answer: FitAnswer | CartAnswer) -> Iterator[str]:
@@ -137,8 +162,7 @@ def _want(wanted: Wanted) -> Want:
     )
 
 
-def _path(engine: Engine, case: PathCase) -> Iterator[str]:
-    answer = engine.path(path_question(case))
+def _path(case: PathCase, answer: Plan | NoPlan) -> Iterator[str]:
     outcome = _outcome(answer)
     yield from _differ("outcome", case.outcome, outcome)
     if isinstance(answer, Plan):
@@ -163,11 +187,14 @@ def _visit(name: str, wanted: ExpectedVisit, visit: Visit) -> Iterator[str]:
         yield from _differ(f"{name} total", wanted.total, visit.spent - visit.resale)
 
 
-def _carry_over(engine: Engine, case: CarryOverCase) -> Iterator[str]:
-    question = CarryOverQuestion(
+def _carry_over_question(case: CarryOverCase) -> CarryOverQuestion:
+    return CarryOverQuestion(
         bike=case.bike, next_bike=case.next_bike, on=case.date, found=found_of(case.found)
     )
-    answers = {x.part: x.answer for x in engine.carry_over(question).parts}
+
+
+def _carry_over(case: CarryOverCase, answer: CarryOverAnswer) -> Iterator[str]:
+    answers = {x.part: x.answer for x in answer.parts}
     for part, expected in sorted(case.carries.items()):
         yield from _differ(part, expected, answers.get(part))
 

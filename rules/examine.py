@@ -53,6 +53,10 @@ class Examiner:
             self._builds[build] = Examination((*things, *electrics.findings), electrics.options)
         return self._builds[build]
 
+    def examined(self) -> tuple[Build, ...]:
+        """Give the builds that were examined so far."""
+        return tuple(self._builds)
+
     def electrics(self, build: Build) -> Electrics:
         """Give the wiring part alone; it depends only on the parts that have plugs, or tags that wake a channel."""
         wired = frozenset(placed for placed in build if self.bench.is_wired(placed))

@@ -91,6 +91,17 @@ def find(node: Node, path: tuple[Step, ...]) -> tuple[Node, tuple[Step, ...]]:
     return node, ()
 
 
+def walk(node: Node, path: tuple[Step, ...] = ()) -> Iterator[tuple[tuple[Step, ...], Node]]:
+    """Every node under a node and itself, each with its path, in the order of writing."""
+    yield path, node
+    if isinstance(node, Mapping):
+        for key, entry in node.entries.items():
+            yield from walk(entry.value, (*path, key))
+    elif isinstance(node, Sequence):
+        for index, item in enumerate(node.items):
+            yield from walk(item, (*path, index))
+
+
 def value_span(node: Node, *path: Step) -> Span:
     """Where a value stands; where the path leads nowhere, the head of the last thing that exists."""
     found, left = find(node, path)

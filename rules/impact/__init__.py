@@ -1,0 +1,1 @@
+"""Which answers change from one release to the next, and because of what."""

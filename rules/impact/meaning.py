@@ -1,0 +1,271 @@
+"""What a part at a place means to the answers on one bike: all that they take from the catalog, thresholds decided.
+
+An answer is a function of the meanings of the placements that its builds may hold (`rules.impact.reach`). Two releases
+in which these are equal give equal answers: nothing has to be asked again. Dimensions are compared by what they
+decide, so that a pod that grows where everything had room before means the same; whatever is summed (mass, current,
+power) is compared as it is written.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from datetime import date
+
+from rules.build import Placement
+from rules.catalog.condition import All, AnyOf, Comparison, Condition, Fitted, Not
+from rules.catalog.facts import Unknown
+from rules.catalog.part import RUN_KINDS
+from rules.catalog.rule import Clearance, Excludes, FlashNeeded, Requires
+from rules.conditions import evaluate
+from rules.desk import Desk
+from rules.kinds import clearance
+from rules.scene import Scene
+from rules.tables import PartRule
+from rules.verdict import Cause, Status
+from rules.wires import Wires
+
+Meaning = object
+"""Anything that can be compared; None where there is nothing to mean."""
+
+ACTIONS = ("add", "remove", "replug", "preset")
+
+
+class Meanings:
+    """Reads meanings on one bike.
+
+    Args:
+        watched: Parts that differ between the releases: what they relieve is told part by part.
+        days: Days on which money is compared.
+    """
+
+    def __init__(self, desk: Desk, days: tuple[date, ...], watched: frozenset[str]) -> None:
+        self.desk = desk
+        self.bench = desk.bench
+        self.days = days
+        self.watched = watched
+        self._relief: dict[tuple[str, str, str], tuple[Placement, ...]] = {}
+
+    def ground(self) -> Meaning:
+        """Give what every answer on the bike depends on: what is on it, and its own plugs."""
+        bench = self.bench
+        return bench.present, bench.stock, _plugs(bench.loom), bench.found
+
+    def rules(self, placed: Placement) -> Meaning:
+        """Give what the catalog's rules, its slot and its mass say of a placement."""
+        bench, part = self.bench, self.bench.part(placed)
+        if placed not in bench.universe and placed not in bench.present:
+            return None
+        slot = part.slot or ""
+        return (
+            (part.kind, slot, bench.capacity(placed.place, slot), part.kind in RUN_KINDS, part.rewires),
+            (sorted(part.host), part.tags, part.colour, bench.tables.catalog.lines[part.id]),
+            None if slot == "carrier" else _plain(bench.carrier_cause(placed.place)),
+            tuple(self._masses(placed)),
+            tuple(self._part_rules(placed)),
+            tuple(
+                (rule.id, self._condition(rule.when, placed))
+                for rule in bench.tables.advice[part.id]
+                if bench.selects(rule.subject, placed)
+            ),
+        )
+
+    def is_refused(self, placed: Placement) -> bool:
+        """Tell whether a part is refused at a place whatever else is fitted, so that no extras ever hold it."""
+        if placed not in self.bench.universe:
+            return True
+        return any(_always_refuses(meaning) for meaning in self._part_rules(placed))
+
+    def wires(self, placed: Placement) -> Meaning:
+        """Give what wirings, loads, supply and presets take from a placement."""
+        bench, part, tables = self.bench, self.bench.part(placed), self.bench.tables
+        if not bench.is_wired(placed):
+            return None
+        is_source = bool(part.supply or part.cable) or part.kind == "amplifier"
+        return (
+            _plugs(tables.wires[part.id]),
+            (part.channels, part.speaker, part.supply, part.cable, part.kind),
+            tables.needs_tags.intersection(part.tags),
+            tuple((x.id, x.limit) for x in tables.channel_limits) if part.channels or part.speaker else (),
+            tuple((x.id, x.limit, x.most) for x in tables.supply_limits) if is_source else (),
+            self._charging() if part.kind == "amplifier" else (),
+            bench.is_chained(placed),
+            tables.services.get(part.id, ()),
+        )
+
+    def work(self, placed: Placement) -> Meaning:
+        """Give the labour of a placement."""
+        pricer = self.desk.pricer
+        return tuple(
+            sorted(
+                (action, work.operation, work.of is None, rule.minutes, rule.home)
+                for action in ACTIONS
+                for work in pricer.operations(placed, action)
+                for rule in [pricer.operation(work)]
+            )
+        )
+
+    def money(self, placed: Placement) -> Meaning:
+        """Give what a part costs and fetches, alone and in bundles, and whether it is sold at all."""
+        parts, tables = self.bench.tables.catalog.parts, self.bench.tables
+        bundles = [x for x in parts.values() if placed.part in x.members]
+        presets = [parts[name] for name in tables.services.get(placed.part, ())]
+        return tuple(
+            (
+                self._price(placed.part, day),
+                tuple((x.id, x.members, self._price(x.id, day)) for x in bundles),
+                tuple((x.id, x.preset, self._price(x.id, day)) for x in presets),
+                self._rates(day),
+            )
+            for day in self.days
+        )
+
+    def _price(self, part: str, day: date) -> Meaning:
+        pricer, hold = self.desk.pricer, self.bench.tables.hold(part, day)
+        return pricer.price(part, day), pricer.resale(part, day), hold and hold.id
+
+    def _rates(self, day: date) -> Meaning:
+        found = self.desk.pricer.list_on(day)
+        return found and (found[0].labour_per_hour, found[0].freight, found[1])
+
+    def _charging(self) -> Meaning:
+        names = ("charging_headroom_a", "idle_headroom_a")
+        return tuple(_plain(self.bench.bike_cause(name)) for name in names)
+
+    def _masses(self, placed: Placement) -> Iterator[Meaning]:
+        bench = self.bench
+        mass = _plain(bench.cause("part.mass_kg", placed))
+        for rule in bench.tables.mass_limits if mass != 0 else ():
+            if rule.fact is None:
+                limit = bench.place_mass_cause(placed.place)
+                if limit is not None and (not rule.at or placed.place in rule.at):
+                    yield rule.id, mass, _plain(limit)
+            elif placed.place in rule.at:
+                yield rule.id, rule.at, mass, _plain(bench.bike_cause(rule.fact))
+
+    def _part_rules(self, placed: Placement) -> Iterator[Meaning]:
+        for rule in self.bench.tables.part_rules[placed.part]:
+            if self.bench.selects(rule.subject, placed):
+                meaning = self._with_exceptions(rule, placed)
+                if meaning is not None:
+                    yield meaning
+
+    def _with_exceptions(self, rule: PartRule, placed: Placement) -> Meaning:
+        meaning = self._part_rule(rule, placed)
+        for exception in self.bench.tables.exceptions.get(rule.id, ()):
+            if not self.bench.selects(exception.subject, placed):
+                continue
+            when = self._condition(exception.when, placed)
+            if exception.outcome == "refuse" and when is not False:
+                meaning = (exception.id, when, None if when is True else meaning)
+            elif meaning is not None and when is not False:
+                meaning = None if when is True else (exception.outcome, when, meaning)
+        return meaning
+
+    def _part_rule(self, rule: PartRule, placed: Placement) -> Meaning:
+        when = self._condition(rule.when, placed)
+        if when is False:
+            return None
+        match rule:
+            case Clearance():
+                room = self._room(rule, placed)
+                return None if room is None else (rule.id, when, room)
+            case Requires():
+                return rule.id, when, rule.needs, rule.same_place
+            case FlashNeeded():
+                return rule.id, when, rule.needs
+            case Excludes():
+                return rule.id, when, rule.together_with, rule.same_place
+
+    def _room(self, rule: Clearance, placed: Placement) -> Meaning:
+        """Give how a dimension comes out: bare, and with each part that may relieve it; None if it always clears."""
+        always = rule.model_copy(update={"when": None})
+        bare = self._outcome(always, placed, ())
+        if rule.relieved_by_slot is None or rule.relieved_by_spec is None:
+            return bare or None
+        if self.bench.capacity(placed.place, rule.relieved_by_slot) > 1:
+            return self._raw(rule, placed)
+        relief = self._relief_in(placed.place, rule.relieved_by_slot, rule.relieved_by_spec)
+        outcomes = [self._outcome(always, placed, (x,)) for x in relief if x != placed]
+        if not bare and not any(outcomes):
+            return None
+        named = tuple(x.part if x.part in self.watched else "" for x in relief if x != placed)
+        return bare, tuple(zip(named, outcomes, strict=True))
+
+    def _raw(self, rule: Clearance, placed: Placement) -> Meaning:
+        own = self.bench.cause(f"part.{rule.spec}", placed)
+        room = self.bench.cause(f"place.{rule.geometry}", placed)
+        return _plain(own), _plain(room), rule.margin, rule.relation, rule.relieved_by_spec
+
+    def _outcome(self, rule: Clearance, placed: Placement, relief: tuple[Placement, ...]) -> Meaning:
+        scene = Scene(self.bench, frozenset({placed, *relief}))
+        return tuple(
+            (x.status, tuple(cause.fact for cause in x.missing)) for x in clearance.check(rule, scene, placed)
+        )
+
+    def _relief_in(self, place: str, slot: str, spec: str) -> tuple[Placement, ...]:
+        """Give one part of each different relief, and each watched one."""
+        key = (place, slot, spec)
+        if key not in self._relief:
+            found: dict[object, Placement] = {}
+            for x in sorted(self.bench.in_slot(place, slot)):
+                value = _plain(self.bench.cause(f"part.{spec}", x))
+                found.setdefault(("watched", x) if x.part in self.watched else (str(value), ""), x)
+            self._relief[key] = tuple(found[key] for key in sorted(found, key=str))
+        return self._relief[key]
+
+    def _condition(self, when: Condition | None, placed: Placement) -> Meaning:
+        return True if when is None else decided(when, lambda name: self.bench.cause(name, placed))
+
+
+def _always_refuses(meaning: Meaning) -> bool:
+    """Tell whether what a rule means is a refusal that no part could clear."""
+    match meaning:
+        case (_, True, None):  # An exception that refuses, or an exclusion that needs nothing beside it.
+            return True
+        case (_, True, None, False):
+            return True
+        case (_, True, ((Status.REFUSED, _),)):
+            return True
+        case (_, True, (((Status.REFUSED, _),), outcomes)) if isinstance(outcomes, tuple):
+            return all(outcome and outcome[0][0] is Status.REFUSED for _, outcome in outcomes)
+    return False
+
+
+def decided(when: Condition, look: Callable[[str], Cause]) -> Meaning:
+    """Decide what the facts alone decide.
+
+    Returns: True, False, or what is left: what is fitted, and which facts are not known.
+    """
+    match when:
+        case Comparison():
+            holds = evaluate(when, lambda name: look(name).value, lambda _: None).holds
+            return ("unknown", when.fact) if holds is None else holds
+        case Fitted():
+            return when
+        case Not():
+            inner = decided(when.not_, look)
+            return not inner if isinstance(inner, bool) else ("not", inner)
+        case All():
+            return _joined("all", [decided(x, look) for x in when.all], decisive=False)
+        case AnyOf():
+            return _joined("any", [decided(x, look) for x in when.any], decisive=True)
+
+
+def _joined(word: str, members: list[Meaning], *, decisive: bool) -> Meaning:
+    if any(x is decisive for x in members):
+        return decisive
+    left = [x for x in members if not isinstance(x, bool)]
+    return (word, *left) if left else not decisive
+
+
+def _plain(cause: Cause) -> Meaning:
+    """Give a fact's value; how somebody would find out an unknown one decides nothing."""
+    return "unknown" if isinstance(cause.value, Unknown) else cause.value
+
+
+def _plugs(wires: Wires) -> Meaning:
+    plugs = tuple(
+        (name, wires.faces[name], x.needed, x.place, x.accepts, x.presence is None)
+        for name, x in sorted(wires.connectors.items())
+    )
+    return plugs, dict(wires.feeds), wires.sinks

@@ -1,0 +1,216 @@
+"""Which placements mean something else in another release: found in the catalogs, before any question is asked."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from typing import TypeVar
+
+from rules.build import Placement
+from rules.catalog.catalog import Bike, Catalog
+from rules.catalog.condition import Selector
+from rules.catalog.price import PriceList
+from rules.catalog.rule import Operation, Rule
+from rules.desk import Desk
+from rules.impact.meaning import Meanings
+from rules.tables import Tables
+
+T = TypeVar("T")
+
+ASPECTS = ("rules", "wires", "work", "money")
+
+_ASPECT_OF_KIND: Mapping[str, str] = {
+    "channel_limit": "wires",
+    "supply_limit": "wires",
+    "preset_chain": "wires",
+    "operation": "work",
+    "hold": "money",
+    "provides": "",  # What it gives is in the bikes, which are compared themselves.
+}
+
+
+def changed_keys(old: Mapping[str, T], new: Mapping[str, T]) -> frozenset[str]:
+    """Give the keys that are only in one mapping, or have another value in it."""
+    return frozenset(
+        key
+        for key in old.keys() | new.keys()
+        if old.get(key) is not new.get(key) and old.get(key) != new.get(key)
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Touched:
+    """Parts by aspect that must be compared on every bike; `everything` where the vocabulary itself differs."""
+
+    parts: Mapping[str, frozenset[str]]
+    watched: frozenset[str] = field(default_factory=frozenset)
+    everything: bool = False
+
+    @property
+    def is_empty(self) -> bool:
+        """Tell whether the same bike has the same answers in both."""
+        return not self.everything and not any(self.parts.values())
+
+
+def touched(old: Tables, new: Tables, days: tuple[date, ...]) -> Touched:
+    """Compare two compiled catalogs, bikes aside."""
+    parts = changed_keys(old.catalog.parts, new.catalog.parts)
+    parts |= changed_keys(old.catalog.lines, new.catalog.lines)
+    found: dict[str, set[str]] = {aspect: set(parts) for aspect in ASPECTS}
+    for tables in (old, new):
+        _relieved(tables, parts, found["rules"])
+        _offered(tables, parts, found["money"])
+    for name in changed_keys(old.catalog.rules, new.catalog.rules):
+        for tables in (old, new):
+            rule = tables.catalog.rules.get(name)
+            if rule is not None:
+                _rule(tables, rule, found)
+    _wired(old, new, found["wires"])
+    for day in days:
+        found["money"] |= _priced(old.catalog, new.catalog, day)
+    everything = old.catalog.places != new.catalog.places
+    return Touched(
+        parts={aspect: frozenset(names) for aspect, names in found.items()},
+        watched=parts,
+        everything=everything,
+    )
+
+
+def _relieved(tables: Tables, parts: Iterable[str], found: set[str]) -> None:
+    """Take in what a changed part relieves: its dimensions are told there."""
+    slots = {tables.catalog.parts[x].slot for x in parts if x in tables.catalog.parts}
+    for rule in tables.catalog.rules.values():
+        if rule.kind == "clearance" and rule.relieved_by_slot in slots:
+            found |= tables.selected(rule.subject)
+
+
+def _offered(tables: Tables, parts: Iterable[str], found: set[str]) -> None:
+    """Take in what a changed bundle holds and what a changed preset is made for."""
+    for name in parts:
+        part = tables.catalog.parts.get(name)
+        if part is not None:
+            found |= {*part.members, *(part.preset.amplifiers if part.preset else ())}
+
+
+def _rule(tables: Tables, rule: Rule, found: dict[str, set[str]]) -> None:
+    aspect = _ASPECT_OF_KIND.get(rule.kind, "rules")
+    if not aspect:
+        return
+    subject: Selector | None = getattr(rule, "subject", None)
+    if isinstance(rule, Operation) and subject is None:
+        found[aspect] |= {name for name, rules in tables.operations.items() if rules}
+    elif subject is not None:
+        found[aspect] |= tables.selected(subject)
+    else:
+        found[aspect] |= {name for name, part in tables.catalog.parts.items() if part.slot}
+    if aspect == "money":
+        _offered(tables, found[aspect], found[aspect])
+
+
+def _wired(old: Tables, new: Tables, found: set[str]) -> None:
+    """Take in every part whose plugs read differently: contact maps are written elsewhere."""
+    maps = changed_keys(old.catalog.contact_maps, new.catalog.contact_maps)
+    for tables in (old, new):
+        for part in tables.catalog.parts.values() if maps else ():
+            if any(connector.map in maps for connector in part.connectors.values()):
+                found.add(part.id)
+    if old.needs_tags != new.needs_tags:
+        found |= {x for tables in (old, new) for x, part in tables.catalog.parts.items() if part.slot}
+    if old.services != new.services:
+        found |= changed_keys(old.services, new.services)
+
+
+def _priced(old: Catalog, new: Catalog, day: date) -> set[str]:
+    one, other = list_on(old, day), list_on(new, day)
+    if one == other:
+        return set()
+    if one is None or other is None or _rates(one) != _rates(other):
+        return set(old.parts) | set(new.parts)
+    names = changed_keys(one[0].prices, other[0].prices) | changed_keys(one[0].resale, other[0].resale)
+    offered = [x for catalog in (old, new) for name in names if (x := catalog.parts.get(name)) is not None]
+    members = {x for part in offered for x in part.members}
+    served = {x for part in offered if part.preset for x in part.preset.amplifiers}
+    return {*names, *members, *served}
+
+
+def _rates(found: tuple[PriceList, bool]) -> tuple[int, int, bool]:
+    return found[0].labour_per_hour, found[0].freight, found[1]
+
+
+def list_on(catalog: Catalog, day: date) -> tuple[PriceList, bool] | None:
+    """Give the price list in force on a day and whether it is assumed, as `Pricer.list_on` does."""
+    lists = catalog.price_lists
+    for one in lists:
+        if one.first <= day <= one.last:
+            return one, False
+    return (lists[-1], True) if lists and day > lists[-1].last else None
+
+
+def same_bike(one: Bike, other: Bike) -> bool:
+    """Tell whether two bikes have the same facts; names and sources of facts decide nothing."""
+    return one is other or (
+        (one.family, one.maker, one.year, one.trim, one.mount, one.cooling)
+        == (other.family, other.maker, other.year, other.trim, other.mount, other.cooling)
+        and one.has == other.has
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Differing:
+    """What means something else on one bike. `ground`: what is on the bike itself does, so that every answer may change.
+
+    `refused` are those of the placements that are refused in both releases whatever else is fitted.
+    """
+
+    ground: bool
+    placements: frozenset[Placement]
+    refused: frozenset[Placement] = frozenset()
+
+    @property
+    def is_empty(self) -> bool:
+        """Tell whether every answer on the bike stays as it is."""
+        return not self.ground and not self.placements
+
+
+def differing(old: Desk, new: Desk, what: Touched, days: tuple[date, ...], *, same: bool) -> Differing:
+    """Compare what placements mean on one bike in two releases.
+
+    Args:
+        same: The bike itself has the same facts in both, so that only what was touched needs a look.
+    """
+    one, other = Meanings(old, days, what.watched), Meanings(new, days, what.watched)
+    if one.ground() != other.ground():
+        return Differing(ground=True, placements=frozenset())
+    found = {
+        placed
+        for aspect, placed in _candidates(old, new, what, same=same)
+        if _differs(one, other, aspect, placed)
+    }
+    # What a rider owns is on his bike, or goes along to the next one: it is in every build.
+    own = {part.id for part in old.bench.found.own_parts}
+    ground = not found.isdisjoint(old.bench.present) or any(x.part in own for x in found)
+    refused = frozenset(
+        x for x in found if _is_known(x, one, other) and one.is_refused(x) and other.is_refused(x)
+    )
+    return Differing(ground=ground, placements=frozenset(found), refused=refused)
+
+
+def _candidates(old: Desk, new: Desk, what: Touched, *, same: bool) -> Iterator[tuple[str, Placement]]:
+    placements = sorted(old.bench.universe | new.bench.universe | old.bench.present | new.bench.present)
+    whole = what.everything or not same
+    own = {part.id for part in old.bench.found.own_parts}
+    for placed in placements if whole or not what.is_empty else ():
+        for aspect in ASPECTS:
+            if whole or placed.part in what.parts[aspect] or placed.part in own:
+                yield aspect, placed
+
+
+def _is_known(placed: Placement, *sides: Meanings) -> bool:
+    return all(placed.part in x.bench.tables.catalog.parts for x in sides)
+
+
+def _differs(one: Meanings, other: Meanings, aspect: str, placed: Placement) -> bool:
+    if not _is_known(placed, one, other):
+        return True
+    return bool(getattr(one, aspect)(placed) != getattr(other, aspect)(placed))
