@@ -13,7 +13,7 @@ from typing import Annotated, Literal
 
 import typer
 
-from service import authoring_commands
+from service import authoring_commands, proving_commands
 
 app = typer.Typer(
     name="loomway",
@@ -200,6 +200,9 @@ def calc(
     from service.terminal.reading import open_catalog
 
     explain_word(open_catalog(catalog).catalog, word, fact, as_json=json)
+
+
+proving_commands.add_to(app)
 
 
 def main() -> None:
