@@ -176,6 +176,8 @@ class Bill(Calendar):
             self._bundles(k, sorted(bought), ways)
             for x, literal in bought.items():
                 self.model.add(sum(ways[x]) == literal)
+        for part, most in sorted(self.problem.most_pieces.items()):
+            self.model.add(sum(literal for (x, _), literal in self.add.items() if x.part == part) <= most)
 
     def _bundles(self, k: int, bought: list[Placement], ways: dict[Placement, list[Literal]]) -> None:
         on = self.problem.stages[k - 1].on
@@ -222,11 +224,16 @@ class Bill(Calendar):
         if self.problem.budget is not None:
             caps.append((list(self.visits), self.problem.budget))
         for visits, cap in caps:
-            spent = sum_of(self._cost_of(k, resale=self.problem.resale_counts) for k in visits)
-            if not isinstance(spent, int):
-                self.model.add(spent <= cap)
-            elif spent > cap:
-                self.model.add_bool_or([])
+            self._cap(sum_of(self._cost_of(k, resale=self.problem.resale_counts) for k in visits), cap)
+        if self.problem.most_total is not None:
+            total = sum_of(self._cost_of(k, resale=True) for k in self.visits)
+            self._cap(total, self.problem.most_total)
+
+    def _cap(self, spent: Sum, cap: int) -> None:
+        if not isinstance(spent, int):
+            self.model.add(spent <= cap)
+        elif spent > cap:
+            self.model.add_bool_or([])
 
     def _cost_of(self, k: int, *, resale: bool) -> Sum:
         spent = sum_of(self.spent[k])

@@ -37,6 +37,8 @@ class Problem:
         start_counts: The start must be valid too if nothing is done (verdicts); else a bike may be ridden on as it came.
         most_added_kg: What is there more than at the start weighs at most this, after every visit; masses are known.
         keeps_wires: Steps must fit without rewiring; `rewirable` are the exceptions.
+        most_total: The whole cost after resale is at most this [minor units].
+        most_pieces: Of these parts at most so many pieces are added, whenever and wherever.
     """
 
     start: Build
@@ -55,6 +57,8 @@ class Problem:
     year_budgets: Mapping[int, int] = field(default_factory=dict)
     resale_counts: bool = False
     most_added_kg: float | None = None
+    most_total: int | None = None
+    most_pieces: Mapping[str, int] = field(default_factory=dict)
 
     @property
     def last(self) -> int:
