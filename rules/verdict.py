@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import NamedTuple
 
 from rules.build import Placement
 from rules.catalog.facts import Source, Unknown, Value, YearSpan
@@ -46,12 +47,21 @@ class Cause:
         return self.value is None or isinstance(self.value, Unknown)
 
 
+class Entered(NamedTuple):
+    """One figure that went into a calculation, its unit, and the facts that it is or comes from."""
+
+    name: str
+    value: float
+    unit: str
+    causes: tuple[Cause, ...] = ()
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Calculation:
-    """A calculation behind a finding: which one, with what, giving what, against which limit. Units are in the names."""
+    """A calculation behind a finding: which one, with what, giving what, against which limit in the same `unit`."""
 
     equation: str
-    inputs: tuple[tuple[str, float], ...]
+    inputs: tuple[Entered, ...]
     result: float
     limit: float
     unit: str

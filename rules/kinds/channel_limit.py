@@ -12,7 +12,7 @@ from rules.catalog.rule import ChannelLimit
 from rules.electrical.load import exact, parallel_impedance, power_share, rated_power
 from rules.net import Sink
 from rules.scene import Scene, number
-from rules.verdict import Calculation, Cause, Finding, Status
+from rules.verdict import Calculation, Cause, Entered, Finding, Status
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,14 +79,19 @@ def _share(
         ohms = parallel_impedance(x for x in values if x is not None)
         power = rated_power(table, ohms)
         if power is not None:
-            own = number(scene.bench.cause("part.impedance_ohm", speaker).value) or 0.0
+            own_ohm = scene.bench.cause("part.impedance_ohm", speaker)
+            own = number(own_ohm.value) or 0.0
             share, most = power_share(power, ohms, own), number(rating.value) or 0.0
             if share <= exact(most):
                 return
             status = Status.REFUSED
             calculation = Calculation(
                 equation="power_share",
-                inputs=(("channel_w", power), ("load_ohm", float(ohms)), ("impedance_ohm", own)),
+                inputs=(
+                    Entered("channel_w", power, "w", (watts,)),
+                    Entered("load_ohm", float(ohms), "ohm", tuple(dict.fromkeys(impedances.values()))),
+                    Entered("impedance_ohm", own, "ohm", (own_ohm,)),
+                ),
                 result=float(share),
                 limit=most,
                 unit="w",
@@ -137,7 +142,7 @@ def _impedance_finding(
         calculation = Calculation(
             equation="parallel_impedance",
             inputs=tuple(
-                (f"{sink.speaker}:{sink.side}", number(cause.value) or 0.0)
+                Entered(f"{sink.speaker}:{sink.side}", number(cause.value) or 0.0, "ohm", (cause,))
                 for sink, cause in impedances.items()
             ),
             result=float(parallel_impedance(x for x in values if x is not None)),

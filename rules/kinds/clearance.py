@@ -8,7 +8,7 @@ from rules.build import Placement
 from rules.catalog.facts import Unknown, Value
 from rules.catalog.rule import Clearance
 from rules.scene import Scene, number
-from rules.verdict import Calculation, Cause, Finding, Status
+from rules.verdict import Calculation, Cause, Entered, Finding, Status
 
 # Dimensions are written in tenths of a millimetre at best; this only absorbs binary rounding of such sums.
 ROUNDING = 1e-9
@@ -74,16 +74,16 @@ def _calculation(rule: Clearance, own: Cause, room: Cause, added: list[Cause]) -
     extra = [number(cause.value) for cause in added]
     if size is None or space is None or None in extra:
         return None
-    relief = sum(x for x in extra if x is not None)
+    relief, unit = sum(x for x in extra if x is not None), rule.spec.rsplit("_", 1)[-1]
     return Calculation(
         equation=f"clearance_{rule.relation}",
         inputs=(
-            (rule.spec, size),
-            ("margin", rule.margin),
-            (f"place_{rule.geometry}", space),
-            ("relief", relief),
+            Entered(rule.spec, size, unit, (own,)),
+            Entered("margin", rule.margin, unit),
+            Entered(f"place_{rule.geometry}", space, unit, (room,)),
+            Entered("relief", relief, unit, tuple(added)),
         ),
         result=size,
         limit=space + relief,
-        unit=rule.spec.rsplit("_", 1)[-1],
+        unit=unit,
     )

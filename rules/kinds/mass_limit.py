@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from rules.build import Placement
 from rules.catalog.rule import MassLimit
 from rules.scene import Scene, number
-from rules.verdict import Calculation, Cause, Finding, Status
+from rules.verdict import Calculation, Cause, Entered, Finding, Status
 
 ROUNDING = 1e-9
 
@@ -69,7 +69,9 @@ def _finding(
         if most is None
         else Calculation(
             equation="mass_sum",
-            inputs=tuple((str(x), number(cause.value) or 0.0) for x, cause in masses.items()),
+            inputs=tuple(
+                Entered(str(x), number(cause.value) or 0.0, "kg", (cause,)) for x, cause in masses.items()
+            ),
             result=weight,
             limit=most,
             unit="kg",

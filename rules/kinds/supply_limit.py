@@ -13,7 +13,7 @@ from rules.catalog.rule import SupplyLimit
 from rules.electrical.load import exact
 from rules.electrical.supply import cruise_current, voltage_drop
 from rules.scene import Scene, number
-from rules.verdict import Calculation, Cause, Finding, Status
+from rules.verdict import Calculation, Cause, Entered, Finding, Status
 
 Draws = Mapping[Placement, Cause]
 """What each amplifier on one kit draws [A], or asks for as a fuse."""
@@ -90,8 +90,8 @@ def _drop(rule: SupplyLimit, scene: Scene, kit: Placement, draws: Draws) -> Find
         return _finding(rule, Status.UNKNOWN, kit, draws, (length, area))
     over = _hungriest(draws, lambda total, _: voltage_drop(float(total), metres, square) > exact(most))
     if over is not None:
-        return _finding(rule, Status.REFUSED, kit, over, (length, area), _lost(over, metres, square, most))
-    return _open(rule, kit, draws, (length, area), _lost(draws, metres, square, most))
+        return _finding(rule, Status.REFUSED, kit, over, (length, area), _lost(over, length, area, most))
+    return _open(rule, kit, draws, (length, area), _lost(draws, length, area, most))
 
 
 def _hungriest(draws: Draws, exceeds: Exceeds) -> Draws | None:
@@ -144,17 +144,27 @@ def _total(draws: Draws) -> Fraction:
 
 
 def _sum(rule: SupplyLimit, draws: Draws, most: float) -> Calculation:
-    total = float(_total(draws))
     return Calculation(
-        equation=f"sum_{rule.limit}", inputs=(("sum_a", total),), result=total, limit=most, unit="a"
+        equation=f"sum_{rule.limit}",
+        inputs=tuple(
+            Entered(str(x), number(cause.value) or 0.0, "a", (cause,)) for x, cause in draws.items()
+        ),
+        result=float(_total(draws)),
+        limit=most,
+        unit="a",
     )
 
 
-def _lost(draws: Draws, metres: float, square: float, most: float) -> Calculation:
+def _lost(draws: Draws, length: Cause, area: Cause, most: float) -> Calculation:
+    metres, square = number(length.value) or 0.0, number(area.value) or 0.0
     total = float(_total(draws))
     return Calculation(
         equation="voltage_drop",
-        inputs=(("current_a", total), ("length_m", metres), ("area_mm2", square)),
+        inputs=(
+            Entered("current_a", total, "a", tuple(draws.values())),
+            Entered("length_m", metres, "m", (length,)),
+            Entered("area_mm2", square, "mm2", (area,)),
+        ),
         result=float(voltage_drop(total, metres, square)),
         limit=most,
         unit="v",
@@ -208,7 +218,9 @@ def _charging_finding(
         if most is None or None in draws.values()
         else Calculation(
             equation="cruise_current",
-            inputs=tuple((str(x), ampere) for x, ampere in amperes.items()),
+            inputs=tuple(
+                Entered(str(x), ampere, "a", tuple(_figures(scene, x))) for x, ampere in amperes.items()
+            ),
             result=float(sum(draw or 0 for draw in draws.values())),
             limit=most,
             unit="a",

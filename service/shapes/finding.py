@@ -7,7 +7,7 @@ from typing import Self
 
 from rules.catalog.catalog import Catalog
 from rules.explain import cure, how_to_find, sentence
-from rules.verdict import Calculation, Cause, Finding, Status
+from rules.verdict import Calculation, Cause, Entered, Finding, Status
 from service.shapes.base import RecordedValue, Told
 from service.shapes.fact import SourceTold, YearSpanTold, known
 from service.shapes.placement import PlacementTold, placements_told
@@ -40,10 +40,22 @@ class CauseTold(Told):
 
 
 class InputTold(Told):
-    """One figure that went into a calculation; its unit stands in its name."""
+    """One figure that went into a calculation, and the facts that it is or comes from."""
 
     name: str
     value: float
+    unit: str
+    causes: tuple[CauseTold, ...]
+
+    @classmethod
+    def from_domain(cls, entered: Entered) -> Self:
+        """Write an input."""
+        return cls(
+            name=entered.name,
+            value=entered.value,
+            unit=entered.unit,
+            causes=tuple(CauseTold.from_domain(cause) for cause in entered.causes),
+        )
 
 
 class CalculationTold(Told):
@@ -60,7 +72,7 @@ class CalculationTold(Told):
         """Write a calculation."""
         return cls(
             equation=calculation.equation,
-            inputs=tuple(InputTold(name=name, value=value) for name, value in calculation.inputs),
+            inputs=tuple(map(InputTold.from_domain, calculation.inputs)),
             result=calculation.result,
             limit=calculation.limit,
             unit=calculation.unit,

@@ -11,9 +11,11 @@ from rules.answer import Conflict, LedgerPart, NoPlan, Plan, Proof, Visit
 from rules.catalog.catalog import Catalog
 from rules.catalog.part import Kind
 from rules.errors import MalformedQuestion
+from rules.figures import VisitFigures
 from rules.question import Fitter, PathQuestion, Stage, Want
 from service.serving import Serving
 from service.shapes.base import WHOLE, Asked, Day, Figure, FitterWord, Flag, Id, Minor, Told
+from service.shapes.figures import FiguresTold
 from service.shapes.finding import CauseTold, FindingTold, causes_told, findings_told
 from service.shapes.found import FoundAsked
 from service.shapes.placement import PlacementAsked, PlacementTold, placements_told
@@ -162,9 +164,10 @@ class VisitTold(Told):
     feeds: tuple[FeedTold, ...]
     advice: tuple[FindingTold, ...]
     build: tuple[PlacementTold, ...]
+    figures: FiguresTold
 
     @classmethod
-    def from_domain(cls, visit: Visit, catalog: Catalog) -> Self:
+    def from_domain(cls, visit: Visit, figures: VisitFigures, catalog: Catalog) -> Self:
         """Write a visit."""
         return cls(
             on=visit.on,
@@ -181,6 +184,7 @@ class VisitTold(Told):
             feeds=feeds_told(visit.feeds, catalog),
             advice=findings_told(visit.advice, catalog),
             build=placements_told(visit.build, catalog),
+            figures=FiguresTold.from_domain(figures),
         )
 
 
@@ -252,10 +256,11 @@ class PlanTold(Told):
     lost_to_missing_facts: tuple[CauseTold, ...]
 
     @classmethod
-    def from_domain(cls, plan: Plan, catalog: Catalog) -> Self:
+    def from_domain(cls, plan: Plan, figures: tuple[VisitFigures, ...], catalog: Catalog) -> Self:
         """Write a plan."""
+        visits = zip(plan.visits, figures, strict=True)
         return cls(
-            visits=tuple(VisitTold.from_domain(visit, catalog) for visit in plan.visits),
+            visits=tuple(VisitTold.from_domain(visit, one, catalog) for visit, one in visits),
             spent_minor=plan.spent,
             resale_minor=plan.resale,
             total_minor=plan.total,
@@ -297,7 +302,7 @@ class PathTold(Told):
         catalog = serving.catalog_of(question.found)
         release, currency = ReleaseNamed.from_domain(serving), catalog.shop.currency
         if isinstance(answer, Plan):
-            plan = PlanTold.from_domain(answer, catalog)
+            plan = PlanTold.from_domain(answer, serving.engine.figures(question, answer), catalog)
             return cls(release=release, outcome="path", bike=question.bike, currency=currency, plan=plan)
         return cls(
             release=release,

@@ -25,17 +25,13 @@ def calc_command(asked: str | None, options: list[str], *, usage: str, as_json: 
     if asked in HELP or (asked is None and set(options) & set(HELP)):
         say(usage)
     elif asked is None:
-        _must_have_none(options)
         list_calculations(as_json=as_json)
+    elif asked.startswith("-"):
+        raise WrongCommand("name a calculation before its inputs; `loomway calc` lists them all")
     elif set(options) & set(HELP):
         explain_calculation(calculation(asked))
     else:
         answer_calculation(calculation(asked), options, as_json=as_json)
-
-
-def _must_have_none(options: list[str]) -> None:
-    if options:
-        raise WrongCommand("name a calculation before its inputs; `loomway calc` lists them all")
 
 
 # Told ---------------------------------------------------------------------------------------------
@@ -77,7 +73,7 @@ def explain_calculation(entry: Calculation) -> None:
 
 def _left_out(entry: Input) -> str:
     if entry.default is not None:
-        return f"{_shown(entry.default)} is taken"
+        return f"{shown(entry.default)} is taken"
     return "nothing is assumed" if entry.optional else "must be given"
 
 
@@ -119,13 +115,13 @@ def answer_calculation(entry: Calculation, options: list[str], *, as_json: bool)
 
 
 def _with_unit(value: Shown | None, unit: str) -> str:
-    return _shown(value) if value is None or unit == "1" else f"{_shown(value)} {unit}"
+    return shown(value) if value is None or unit == "1" else f"{shown(value)} {unit}"
 
 
-def _shown(value: Shown | None) -> str:
+def shown(value: Shown | None) -> str:
     """Show a figure: four digits that count, but no whole number shortened."""
     if isinstance(value, tuple):
-        return ", ".join(map(_shown, value))
+        return ", ".join(map(shown, value))
     if value is None or isinstance(value, bool):
         return {None: "none", True: "yes", False: "no"}[value]
     if isinstance(value, str):

@@ -93,7 +93,7 @@ def _tell_why(finding: Finding) -> None:
         say(f"    {cause.fact} of {cause.of}: {value}{source}{years}")
     if finding.calculation:
         sums = finding.calculation
-        inputs = ", ".join(f"{name} {value:g}" for name, value in sums.inputs)
+        inputs = ", ".join(f"{entry.name} {entry.value:g}" for entry in sums.inputs)
         say(f"    {sums.equation}: {inputs}; gives {sums.result:g}, limit {sums.limit:g} {sums.unit}")
 
 

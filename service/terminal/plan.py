@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from rules.answer import Conflict, NoPlan, Plan, Visit
 from rules.catalog.catalog import Catalog
+from rules.figures import VisitFigures
 from service.serving import Serving
 from service.shapes.paths import LedgerTold, PathAsked, PathTold
 from service.shapes.placement import placements_told
+from service.terminal.figures import tell_figure_cautions, tell_figures
 from service.terminal.fit import tell_findings, tell_missing
 from service.terminal.output import amount, say, say_json, show_table
 from service.terminal.work import work_table
@@ -20,19 +22,22 @@ def answer_plan(serving: Serving, asked: PathAsked, *, as_json: bool) -> None:
     if as_json:
         say_json(PathTold.from_domain(answer, question, serving))
     elif isinstance(answer, Plan):
-        tell_plan(answer, catalog)
+        tell_plan(answer, catalog, serving.engine.figures(question, answer))
         tell_proof(answer, catalog)
     else:
         tell_no_plan(answer, catalog)
 
 
-def tell_plan(plan: Plan, catalog: Catalog) -> None:
+def tell_plan(plan: Plan, catalog: Catalog, figures: tuple[VisitFigures, ...] = ()) -> None:
     """Tell each visit, and the money of them all; nothing here must be kept from the rider."""
-    for visit in plan.visits:
+    for index, visit in enumerate(plan.visits):
         if not visit.is_empty:
             _tell_visit(visit, catalog)
+            for one in figures[index : index + 1]:
+                tell_figures(one, catalog)
     _tell_money(plan, catalog)
     tell_ledger(plan, catalog)
+    tell_figure_cautions(figures)
 
 
 def _tell_visit(visit: Visit, catalog: Catalog) -> None:

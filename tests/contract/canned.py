@@ -23,9 +23,10 @@ from rules.build import Placement
 from rules.catalog.facts import Source, Unknown, YearSpan
 from rules.engine import Engine
 from rules.errors import MalformedQuestion, UnknownBike, UnknownPart, UnknownPlace
+from rules.figures import VisitFigures, figures_of
 from rules.money import Line
 from rules.question import CarryOverQuestion, CartQuestion, FitQuestion, PathQuestion
-from rules.verdict import Calculation, Cause, Finding, Status, Verdict
+from rules.verdict import Calculation, Cause, Entered, Finding, Status, Verdict
 
 SPEAKER = Placement("curlew-slim", "fairing_pods")
 GRILLE = Placement("curlew-grille", "fairing_pods")
@@ -43,7 +44,7 @@ FINDING = Finding(
     ),
     calculation=Calculation(
         equation="depth + margin <= room",
-        inputs=(("depth_mm", 41.0), ("margin_mm", 2.0)),
+        inputs=(Entered("depth_mm", 41.0, "mm"), Entered("margin_mm", 2.0, "mm")),
         result=43.0,
         limit=40.0,
         unit="mm",
@@ -156,6 +157,10 @@ class CannedEngine(Engine):
                 feeds=WORK["feeds"],  # type: ignore[arg-type]
                 advice=(ADVICE,),
             )
+
+    def figures(self, question: PathQuestion, plan: Plan) -> tuple[VisitFigures, ...]:
+        """The figures of the canned plan, on the first bike as it left the works."""
+        return figures_of(self.desk(next(iter(self.catalog.bikes))).bench, plan)
 
     def carry_over(self, question: CarryOverQuestion) -> CarryOverAnswer:
         """One part goes on with a grille."""
