@@ -17,7 +17,7 @@ from rules.carry_over import carry_over
 from rules.cart import check_cart
 from rules.catalog.catalog import Catalog
 from rules.catalog.part import Part
-from rules.checker import Checker, Shelf
+from rules.checker import Checker, Index
 from rules.desk import Desk
 from rules.errors import MalformedQuestion, PlanRefused, UnknownBike
 from rules.figures import VisitFigures, figures_of
@@ -57,7 +57,7 @@ class Engine:
     def __init__(self, catalog: Catalog) -> None:
         self.catalog = catalog
         self.tables = Tables(catalog)
-        self._checker = Checker(Shelf(catalog))
+        self._checker = Checker(Index(catalog))
         self._desks: OrderedDict[str, Desk] = OrderedDict()
         self._lock = RLock()
 

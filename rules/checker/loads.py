@@ -17,7 +17,7 @@ from rules.electrical.load import parallel_impedance, power_share, rated_power
 
 def check_loads(world: World, wired: Wired) -> Breaks:
     """Name every channel that drives what it may not, or of which nobody knows."""
-    limits = {rule.limit for rule in world.shelf.rules(ChannelLimit)}
+    limits = {rule.limit for rule in world.index.rules(ChannelLimit)}
     loads = wired.loads
     for (source, name), sinks in loads.items():
         channel = wired.feeds[sinks[0]].channel
@@ -34,7 +34,7 @@ def check_loads(world: World, wired: Wired) -> Breaks:
 
 def capped(world: World, wired: Wired) -> set[Placement]:
     """Give the amplifiers of which a speaker would get more than its rating if no preset capped them."""
-    if all(rule.limit != "speaker_power" for rule in world.shelf.rules(ChannelLimit)):
+    if all(rule.limit != "speaker_power" for rule in world.index.rules(ChannelLimit)):
         return set()
     return {
         feed.source

@@ -89,7 +89,7 @@ def least_cost(tariff: Tariff, needed: Counter[str]) -> int | None:
 def _bargains(tariff: Tariff, needed: Counter[str], prices: dict[str, int]) -> list[tuple[int, Counter[str]]]:
     """Give the bundles for sale that cost less than all that is needed of them; no other can help."""
     found: list[tuple[int, Counter[str]]] = []
-    for bundle in tariff.world.shelf.bundles:
+    for bundle in tariff.world.index.bundles:
         members = Counter(bundle.members)
         price = None if needed.keys().isdisjoint(members) else tariff.price(bundle.id)
         if price is not None and price < sum(prices[x] * n for x, n in (needed & members).items()):

@@ -16,11 +16,11 @@ from rules.build import Build, Placement
 from rules.checker.chains import InForce, Preset, chain_of, needing_preset, presets_as_found, still_in_force
 from rules.checker.fault import Breaks, Broken, Clause, Fault
 from rules.checker.figures import exact
+from rules.checker.index import Index
 from rules.checker.ledger import check_ledger
 from rules.checker.loads import check_loads
 from rules.checker.money import check_lines, check_presets
 from rules.checker.plugs import Mates, Wired, check_presence, mates_of, named, wire
-from rules.checker.shelf import Shelf
 from rules.checker.steps import Sides, Step, rewired_parts
 from rules.checker.supply import check_supply
 from rules.checker.tariff import Tariff
@@ -37,8 +37,8 @@ from rules.question import PathQuestion
 class Checker:
     """Checks plans made from one catalog; what it looks up there it keeps."""
 
-    def __init__(self, shelf: Shelf) -> None:
-        self.shelf = shelf
+    def __init__(self, index: Index) -> None:
+        self.index = index
 
     def check(self, question: PathQuestion, plan: Plan) -> tuple[Fault, ...]:
         """Name every fault of a plan, in the order of visits; none: it is right.
@@ -47,7 +47,7 @@ class Checker:
             question: With one bike, not a name that stands for two; and, where the bike may be wired in several ways, asked
                 for one of them.
         """
-        return tuple(_Ride(World(self.shelf, question.bike, question.found), question, plan).faults())
+        return tuple(_Ride(World(self.index, question.bike, question.found), question, plan).faults())
 
 
 @dataclass(slots=True)

@@ -11,7 +11,7 @@ from rules.build import Build, Placement
 from rules.catalog.connector import Connector
 from rules.catalog.part import Channel
 from rules.checker.fault import Breaks, Clause
-from rules.checker.shelf import End
+from rules.checker.index import End
 from rules.checker.world import LOOM, World
 
 TERMINALS, DRIVE = "terminals", "drive"
@@ -127,7 +127,7 @@ def _can_mate(world: World, one: Plug, other: Plug) -> bool:
     return (
         one.owner != other.owner
         and _place(world, one) == _place(world, other)
-        and world.shelf.mate(plug_of(world, one), plug_of(world, other))
+        and world.index.mate(plug_of(world, one), plug_of(world, other))
     )
 
 
@@ -171,7 +171,7 @@ def sinks_of(world: World, build: Build) -> Iterator[Sink]:
     """Give what must be fed: both sides of each placed pair of speakers; one, in a place that is no pair."""
     for placed in sorted(build):
         if world.part(placed).kind == "speaker":
-            is_pair = world.shelf.catalog.places[placed.place].pair
+            is_pair = world.index.catalog.places[placed.place].pair
             for side in ("left", "right") if is_pair else ("single",):
                 yield Sink(placed, side)
 

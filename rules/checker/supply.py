@@ -16,7 +16,7 @@ from rules.electrical.supply import cruise_current, voltage_drop
 
 def check_supply(world: World, wired: Wired) -> Breaks:
     """Name every power kit, and every build, that draws more than it may, or of which nobody knows."""
-    rules = {rule.limit: rule for rule in world.shelf.rules(SupplyLimit)}
+    rules = {rule.limit: rule for rule in world.index.rules(SupplyLimit)}
     for kit, amplifiers in _kits(world, wired).items():
         cable = world.part(kit).cable
         assert cable is not None  # noqa: S101 - this makes it a kit

@@ -15,7 +15,7 @@ class Tariff:
     def __init__(self, world: World, on: date) -> None:
         self.world = world
         self.on = on
-        self.list = _list_on(world.shelf.catalog.price_lists, on)
+        self.list = _list_on(world.index.catalog.price_lists, on)
         self._prices: dict[str, int | None] = {}
 
     @property
@@ -43,8 +43,8 @@ class Tariff:
         return any(
             hold.first <= self.on
             and (hold.last is None or self.on <= hold.last)
-            and self.world.shelf.selects(hold.subject, part)
-            for hold in self.world.shelf.holds
+            and self.world.index.selects(hold.subject, part)
+            for hold in self.world.index.holds
         )
 
     def single(self, part: str) -> int:
@@ -82,7 +82,7 @@ class Tariff:
         """Give the preset services that are offered for an amplifier, with what each costs."""
         return {
             name: price
-            for name in self.world.shelf.services.get(amplifier, ())
+            for name in self.world.index.services.get(amplifier, ())
             if (price := self.service_price(name)) is not None
         }
 

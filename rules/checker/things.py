@@ -17,7 +17,7 @@ from rules.catalog.rule import (
 )
 from rules.checker.fault import Breaks, Clause
 from rules.checker.figures import exact
-from rules.checker.shelf import PartRule
+from rules.checker.index import PartRule
 from rules.checker.three import Three, all_of, any_of, not_
 from rules.checker.when import is_met
 from rules.checker.world import World, known
@@ -41,7 +41,7 @@ def check_things(world: World, build: Build) -> Breaks:
 
 def _slots(world: World, build: Build) -> Breaks:
     for (place, slot), count in sorted(Counter(world.slot(x) for x in build).items()):
-        vocabulary = world.shelf.catalog.places.get(place)
+        vocabulary = world.index.catalog.places.get(place)
         if count > (vocabulary.slots.get(slot, 0) if vocabulary else 0):
             yield Clause.SLOT, f"{place}.{slot}"
 
@@ -70,7 +70,7 @@ def _rules(world: World, build: Build, placed: Placement) -> Breaks:
         if rule.subject.at and placed.place not in rule.subject.at:
             continue
         verdict, clause = _judge(world, build, rule, placed), _CLAUSES[rule.kind]
-        for exception in world.shelf.exceptions.get(rule.id, ()):
+        for exception in world.index.exceptions.get(rule.id, ()):
             if world.means(exception.subject, placed):
                 is_refusal = exception.outcome == "refuse"
                 clause = Clause.MEASURED_EXCEPTION if is_refusal and verdict is True else clause
@@ -150,7 +150,7 @@ def _sum(values: Iterable[Fraction | None]) -> Fraction | None:
 
 
 def _masses(world: World, build: Build) -> Breaks:
-    for rule in world.shelf.rules(MassLimit):
+    for rule in world.index.rules(MassLimit):
         places = [place for place in world.has.places if not rule.at or place in rule.at]
         if rule.fact is not None:
             if not _bears(world, build, places, world.bike_fact(rule.fact)):

@@ -35,10 +35,10 @@ def is_such(world: World, want: Want, placed: Placement) -> bool:
     return (
         (not want.parts or part.id in want.parts)
         and want.place in (None, placed.place)
-        and want.zone in (None, world.shelf.catalog.places[placed.place].zone)
+        and want.zone in (None, world.index.catalog.places[placed.place].zone)
         and want.kind in (None, part.kind)
         and set(want.functions) <= set(part.tags)
-        and (not want.lines or world.shelf.line(part) in want.lines)
+        and (not want.lines or world.index.line(part) in want.lines)
         and want.colour in (None, part.colour)
         and (want.most_kg is None or _weighs_at_most(world, placed, want.most_kg))
         and (want.least_w is None or part.kind == "speaker")

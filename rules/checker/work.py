@@ -85,7 +85,7 @@ def _tear_down(world: World, names: Iterable[str]) -> list[Operation]:
     reached: dict[str, Operation] = {}
     ahead = list(names)
     while ahead:
-        rule = world.shelf.catalog.rules[ahead.pop()]
+        rule = world.index.catalog.rules[ahead.pop()]
         if isinstance(rule, Operation) and rule.id not in reached and _comes_off(world, rule):
             reached[rule.id] = rule
             ahead.extend(rule.after)

@@ -14,7 +14,7 @@ from rules.catalog.condition import Selector
 from rules.catalog.facts import Unknown, Value
 from rules.catalog.part import Part
 from rules.catalog.rule import Provides
-from rules.checker.shelf import OnPart, Shelf, Wires, wires_of
+from rules.checker.index import Index, OnPart, Wires, wires_of
 from rules.checker.three import Three
 from rules.checker.when import Facts, is_met
 
@@ -27,9 +27,9 @@ _BY_ITS_NAME = ("family", "maker", "year", "trim", "mount", "cooling")
 class World:
     """A bike as found, in a catalog."""
 
-    def __init__(self, shelf: Shelf, bike: str, found: AsFound) -> None:
-        self.shelf = shelf
-        self.bike = shelf.catalog.bikes[bike]
+    def __init__(self, index: Index, bike: str, found: AsFound) -> None:
+        self.index = index
+        self.bike = index.catalog.bikes[bike]
         self.found = found
         self._own = {part.id: part for part in found.own_parts}
         self.has = _as_measured(self.bike.has, found)
@@ -42,11 +42,11 @@ class World:
 
     def part_named(self, name: str) -> Part:
         """Give a part by its id."""
-        return self._own.get(name) or self.shelf.catalog.parts[name]
+        return self._own.get(name) or self.index.catalog.parts[name]
 
     def is_part(self, name: str) -> bool:
         """Tell whether there is such a part."""
-        return name in self._own or name in self.shelf.catalog.parts
+        return name in self._own or name in self.index.catalog.parts
 
     def place(self, placed: Placement) -> BikePlace:
         """Give a placement's place, as this bike has it."""
@@ -61,7 +61,7 @@ class World:
         if placed.part in self._own and placed not in self.present:
             return False
         part = self.part(placed)
-        vocabulary = self.shelf.catalog.places.get(placed.place)
+        vocabulary = self.index.catalog.places.get(placed.place)
         return (
             placed.place in self.has.places
             and vocabulary is not None
@@ -73,13 +73,13 @@ class World:
 
     def rules_on(self, placed: Placement) -> OnPart:
         """Give the rules that select a part; whether they mean its place, `means` tells."""
-        return self.shelf.on_part(self.part(placed), own=placed.part in self._own)
+        return self.index.on_part(self.part(placed), own=placed.part in self._own)
 
     def means(self, selector: Selector, placed: Placement) -> bool:
         """Tell whether a selector means a placement."""
         if selector.at and placed.place not in selector.at:
             return False
-        return self.shelf.selects(selector, self.part(placed))
+        return self.index.selects(selector, self.part(placed))
 
     def is_beside(
         self, selector: Selector, placed: Placement, build: Build, *, same_place: bool = False
@@ -123,7 +123,7 @@ class World:
             if figures is not None and key in type(figures).model_fields:
                 return _known(getattr(figures, key))
         if key == "line":
-            return self.shelf.line(part)
+            return self.index.line(part)
         return _known(getattr(part, key)) if key in ("id", "kind", "colour", "mass_kg") else None
 
     # --- wires --------------------------------------------------------------------------------------------------
@@ -132,7 +132,7 @@ class World:
         """Give the wires inside a placed part, or the bike's own."""
         if owner == LOOM:
             return self._loom
-        return self.shelf.wires(self.part(owner), own=owner.part in self._own)
+        return self.index.wires(self.part(owner), own=owner.part in self._own)
 
     @cached_property
     def _loom(self) -> Wires:
@@ -153,7 +153,7 @@ class World:
             return True
         if not self.found.measured:
             return None
-        provided = [rule for rule in self.shelf.rules(Provides) if plug in rule.connector]
+        provided = [rule for rule in self.index.rules(Provides) if plug in rule.connector]
         answers = [is_met(rule.when, lambda name: self.fact(name, LOOM), _nothing) for rule in provided]
         return next((answer for answer in answers if answer is not None), None)
 

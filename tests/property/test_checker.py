@@ -10,7 +10,7 @@ import pytest
 from hypothesis import assume, given, settings
 
 from rules.answer import NoPlan, Plan
-from rules.checker import Checker, Shelf
+from rules.checker import Checker, Index
 from rules.desk import Desk
 from rules.path import plan_path
 from rules.question import PathQuestion
@@ -23,7 +23,7 @@ def planned(seed: int) -> tuple[Checker, PathQuestion, Plan | NoPlan]:
     instance = path_at(seed)
     bench = bench_of(instance)
     question = replace(instance.question, bike=bench.bike.id)
-    return Checker(Shelf(instance.catalog)), question, plan_path(Desk.for_bench(bench), question)
+    return Checker(Index(instance.catalog)), question, plan_path(Desk.for_bench(bench), question)
 
 
 def planned_path(seed: int) -> tuple[Checker, PathQuestion, Plan]:

@@ -11,7 +11,7 @@ from typing import Any
 from rules.answer import Plan
 from rules.catalog.catalog import Bike, Catalog
 from rules.catalog.rule import ChannelLimit, MassLimit, Operation, PresetChain, SupplyLimit
-from rules.checker import Checker, Clause, Fault, Shelf
+from rules.checker import Checker, Clause, Fault, Index
 from rules.engine import Engine
 from rules.money import Line
 from rules.net import Mate, Node, mate
@@ -119,7 +119,7 @@ def planned(catalog: Catalog, question: PathQuestion) -> Plan:
 
 
 def checked(catalog: Catalog, question: PathQuestion, plan: Plan) -> tuple[Fault, ...]:
-    return Checker(Shelf(catalog)).check(question, plan)
+    return Checker(Index(catalog)).check(question, plan)
 
 
 @cache

@@ -1,4 +1,4 @@
-"""One catalog on the shelf: what is looked up again and again, worked out once for each part and kept."""
+"""An index of one catalog: what is looked up again and again, worked out once for each part and kept."""
 
 from __future__ import annotations
 
@@ -62,7 +62,7 @@ Contacts = Mapping[str, tuple[str, str]]
 """Contact to flow and lane, as one side sees it."""
 
 
-class Shelf:
+class Index:
     """A catalog, with look-ups that are worked out when they are first asked for. They follow from the catalog alone."""
 
     def __init__(self, catalog: Catalog) -> None:
