@@ -5,12 +5,13 @@ Each shows what it would change, and writes only with --write, and only if the c
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 from typing import Annotated, Literal
 
 import typer
 
-Target = Annotated[Path, typer.Option("--catalog", metavar="DIR", help="The catalog to write into.")]
+Target = Annotated[Path, typer.Option("--catalog", metavar="DIR", help="The catalog.")]
 Write = Annotated[
     bool, typer.Option("--write", help="Write it.  [default: show it only]", show_default=False)
 ]
@@ -128,3 +129,81 @@ def add_rule(
     from service.terminal.days import read_day
 
     run(catalog, rule, kind, topic, like=like, on=read_day(on), write=write)
+
+
+take = _group("Take prices or parts in from a table of comma-separated values.")
+give = _group("Print prices or parts as a table of comma-separated values.")
+Table = Annotated[
+    Path, typer.Argument(metavar="TABLE.csv", help="The table; `loomway export` shows its columns.")
+]
+
+
+@take.command("prices")
+def import_prices(
+    table: Table,
+    catalog: Target,
+    into: Annotated[str, typer.Option("--into", metavar="FILE", help="The list, such as prices/2027.yaml.")],
+    first: Annotated[str | None, typer.Option("--first", metavar="DAY", help="Of a new list.")] = None,
+    last: Annotated[str | None, typer.Option("--last", metavar="DAY", help="Of a new list.")] = None,
+    labour_per_hour: Annotated[
+        int | None, typer.Option("--labour-per-hour", min=0, help="Of a new list.  [default: as before]")
+    ] = None,
+    freight: Annotated[
+        int | None, typer.Option("--freight", min=0, help="Of a new list.  [default: as before]")
+    ] = None,
+    write: Write = False,
+) -> None:
+    """Take prices and resale values into a price list; each row names a part.
+
+    Exit code 1: the table has faults, each shown with its line and column, and nothing is written.
+    """
+    from service.authoring.import_prices import ListAsked
+    from service.terminal.days import read_day
+    from service.terminal.tables import take_prices
+
+    asked = ListAsked(
+        first=read_day(first) if first else None,
+        last=read_day(last) if last else None,
+        labour_per_hour=labour_per_hour,
+        freight=freight,
+    )
+    sys.exit(take_prices(catalog, table, into, asked, write=write))
+
+
+@take.command("parts")
+def import_parts(
+    table: Table,
+    catalog: Target,
+    into: Annotated[str, typer.Option("--into", metavar="FILE", help="The line, such as parts/tern.yaml.")],
+    maker: Annotated[str | None, typer.Option("--maker", help="Of a new line.")] = None,
+    name: Annotated[str | None, typer.Option("--name", help="Of a new line.")] = None,
+    write: Write = False,
+) -> None:
+    """Take parts into a line: new ones at its end, changed figures in their place.
+
+    Exit code 1: the table has faults, each shown with its line and column, and nothing is written.
+    """
+    from service.authoring.import_parts import LineAsked
+    from service.terminal.tables import take_parts
+
+    sys.exit(take_parts(catalog, table, into, LineAsked(maker=maker, name=name), write=write))
+
+
+@give.command("prices")
+def export_prices(
+    price_list: Annotated[str, typer.Argument(metavar="LIST", help="Id of a price list.")], catalog: Target
+) -> None:
+    """Print a price list."""
+    from service.terminal.tables import give_prices
+
+    give_prices(catalog, price_list)
+
+
+@give.command("parts")
+def export_parts(
+    line: Annotated[str, typer.Argument(metavar="LINE", help="Id of a line of parts.")], catalog: Target
+) -> None:
+    """Print a line of parts, without its plugs, links and channels."""
+    from service.terminal.tables import give_parts
+
+    give_parts(catalog, line)

@@ -26,6 +26,8 @@ app = typer.Typer(
 )
 
 app.add_typer(authoring_commands.add, name="add")
+app.add_typer(authoring_commands.take, name="import")
+app.add_typer(authoring_commands.give, name="export")
 
 Json = Annotated[bool, typer.Option("--json", help="Answer in JSON, as the API does.")]
 CatalogDir = Annotated[

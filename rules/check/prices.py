@@ -29,6 +29,7 @@ NEVER_PRICED = Code(
     why="it could never be sold, so it is probably forgotten",
     hint="price it, or write `stock_only: true`",
     example="a new part that no file in prices/ names",
+    severity="warning",
 )
 
 CODES = (PRICE_GAP, PRICE_OVERLAP, NEVER_PRICED)

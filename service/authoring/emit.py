@@ -28,6 +28,10 @@ class Noted:
     note: str
 
 
+class Lines(dict[str, Value]):
+    """A mapping with each key on a line of its own, however short it is, because it is compared line by line."""
+
+
 def scalar(value: Value) -> str:
     """Write a value; text in quotes where a reader could take it for something else.
 
@@ -114,6 +118,8 @@ def _member(value: Value) -> Iterator[str]:
 def _fits_a_line(name: str, value: Value) -> bool:
     if not isinstance(value, dict | list):
         return True
+    if isinstance(value, Lines):
+        return False
     members = list(value.values()) if isinstance(value, dict) else value
     is_shallow = not any(isinstance(member, Noted) or _is_deep(member) for member in members)
     return is_shallow and len(name) + len(flow(value)) <= WIDEST - 12

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 
 from rules.catalog.catalog import Catalog
@@ -38,3 +39,13 @@ def new(name: str, names: Iterable[str], what: str) -> None:
     """
     if name in set(names):
         raise CannotWrite(f"there is a {what} {name} already; choose another id")
+
+
+def must_lie_in(name: str, folder: str) -> None:
+    """Refuse a file's name that is not directly in a folder of a catalog.
+
+    Raises:
+        CannotWrite: It is elsewhere, or has an odd name.
+    """
+    if not re.fullmatch(rf"{folder}/[A-Za-z0-9][A-Za-z0-9_.-]*\.yaml", name):
+        raise CannotWrite(f"name a file in {folder}/ of the catalog, such as {folder}/new.yaml")

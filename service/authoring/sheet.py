@@ -6,8 +6,10 @@ the decision on edits in docs/decisions. So an edit replaces or inserts the text
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from typing import NamedTuple
 
 import yaml
 
@@ -24,6 +26,14 @@ class _Plain(yaml.SafeLoader):
     """YAML in which all scalars are text: only their places are looked at."""
 
     yaml_implicit_resolvers = {}  # noqa: RUF012 -- PyYAML declares it so
+
+
+class Edit(NamedTuple):
+    """A stretch of a text, by letters from 0, and what is to stand there instead."""
+
+    start: int
+    end: int
+    text: str
 
 
 @dataclass(frozen=True)
@@ -61,19 +71,11 @@ class Sheet:
         Args:
             written: The new value as it is to stand in the file.
         """
-        node = self._there(path)
-        return Sheet(self.text[: node.start_mark.index] + written + self.text[node.end_mark.index :])
+        return self.edited([self.replacing(path, written)])
 
     def with_key(self, path: tuple[Step, ...], name: str, written: str) -> Sheet:
         """Add a key with a value on one line at the end of a mapping."""
-        node = self._there(path)
-        if not isinstance(node, yaml.MappingNode):
-            raise CannotEdit(f"{_shown(path)} is no mapping")
-        entry = f"{name}: {written}"
-        if node.flow_style:
-            return self._inserted(node.end_mark.index - 1, f"{', ' if node.value else ''}{entry}")
-        indent = node.value[0][0].start_mark.column
-        return self._with_lines(node, f"{' ' * indent}{entry}\n")
+        return self.edited([self.adding(path, {name: written})])
 
     def with_item(self, path: tuple[Step, ...], written: str) -> Sheet:
         """Add lines at the end of a list.
@@ -90,7 +92,32 @@ class Sheet:
         lines = "".join(
             f"{indent}{line}" if line.strip() else line for line in written.splitlines(keepends=True)
         )
-        return self._with_lines(node, lines)
+        return self.edited([self._inserting_lines(node, lines)])
+
+    def replacing(self, path: tuple[Step, ...], written: str) -> Edit:
+        """Give the edit that replaces one value."""
+        node = self._there(path)
+        return Edit(node.start_mark.index, node.end_mark.index, written)
+
+    def adding(self, path: tuple[Step, ...], entries: Mapping[str, str]) -> Edit:
+        """Give the edit that adds keys, each with a value on one line, at the end of a mapping."""
+        node = self._there(path)
+        if not isinstance(node, yaml.MappingNode):
+            raise CannotEdit(f"{_shown(path)} is no mapping")
+        written = [f"{name}: {value}" for name, value in entries.items()]
+        if node.flow_style:
+            at = node.end_mark.index - 1
+            return Edit(at, at, (", " if node.value else "") + ", ".join(written))
+        indent = " " * node.value[0][0].start_mark.column
+        return self._inserting_lines(node, "".join(f"{indent}{entry}\n" for entry in written))
+
+    def edited(self, edits: Iterable[Edit]) -> Sheet:
+        """Give the sheet after edits, all made for this one; those at one place in their order."""
+        pieces, at = [], 0
+        for edit in sorted(edits, key=lambda edit: edit.start):
+            pieces += [self.text[at : edit.start], edit.text]
+            at = edit.end
+        return Sheet("".join([*pieces, self.text[at:]]))
 
     def _there(self, path: tuple[Step, ...]) -> yaml.Node:
         node = self.find(*path)
@@ -98,16 +125,13 @@ class Sheet:
             raise CannotEdit(f"the file has no {_shown(path)}")
         return node
 
-    def _with_lines(self, node: yaml.Node, lines: str) -> Sheet:
-        """Insert lines after the one on which a value ends, with the line ends that the file has."""
+    def _inserting_lines(self, node: yaml.Node, lines: str) -> Edit:
+        """Give the edit that inserts lines after the one on which a value ends, with the file's own line ends."""
         end = _end(node)
         at = end if self.text[:end].endswith("\n") else self.text.find("\n", end) + 1
-        before = self.text[:at] if at else f"{self.text}\n"
         ends = "\r\n" if "\r\n" in self.text else "\n"
-        return Sheet(before + lines.replace("\n", ends) + self.text[len(before) if at else len(self.text) :])
-
-    def _inserted(self, index: int, text: str) -> Sheet:
-        return Sheet(self.text[:index] + text + self.text[index:])
+        inserted = lines.replace("\n", ends)
+        return Edit(at, at, inserted) if at else Edit(len(self.text), len(self.text), ends + inserted)
 
 
 def _below(node: yaml.Node | None, step: Step) -> yaml.Node | None:

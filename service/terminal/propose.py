@@ -11,9 +11,6 @@ from service.authoring.proposal import Proposal, tried, write_all
 from service.terminal.mistakes import WrongCommand
 from service.terminal.output import hint, say
 
-NEVER_PRICED = "never-priced"
-"""A new part has no price yet: that is said, and does not keep it from being written."""
-
 
 def propose(directory: Path, *proposals: Proposal, write: bool) -> None:
     """Show a proposal, and write it if asked to.
@@ -23,7 +20,7 @@ def propose(directory: Path, *proposals: Proposal, write: bool) -> None:
         WrongCommand: A file cannot be written. It is as it was.
     """
     _, diagnostics = tried(directory, *proposals)
-    errors = tuple(x for x in diagnostics if x.severity == "error" and x.code != NEVER_PRICED)
+    errors = tuple(x for x in diagnostics if x.severity == "error")
     if errors:
         raise CatalogRefused(errors)
     for proposal in proposals:

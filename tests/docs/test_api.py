@@ -24,7 +24,10 @@ ROUTES = [
     for path, methods in small_app().openapi()["paths"].items()
     for method in methods
 ]
-COMMANDS = sorted(str(entry.callback.__name__) for entry in command.registered_commands if entry.callback)
+COMMANDS = sorted(
+    [str(entry.callback.__name__) for entry in command.registered_commands if entry.callback]
+    + [str(group.name) for group in command.registered_groups]
+)
 
 
 @pytest.mark.parametrize("route", ROUTES)
