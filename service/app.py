@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import AsyncIterator, Callable
+from contextlib import AbstractAsyncContextManager, asynccontextmanager
 from datetime import date, datetime
+from functools import partial
+from typing import TYPE_CHECKING
 
 from fastapi import FastAPI
+from fastapi.concurrency import run_in_threadpool
 
 from rules.release import Release
 from service.handlers import install_handlers
@@ -15,6 +19,10 @@ from service.routes import ROUTERS
 from service.serving import Serving
 from service.settings import Settings
 
+if TYPE_CHECKING:
+    # Where there is no database, nothing of it is imported.
+    from service.releasing.office import Office
+
 
 def create_app(
     release: Release,
@@ -22,21 +30,46 @@ def create_app(
     *,
     serve: Callable[[Release], Serving] = Serving.of,
     today: Callable[[], date] | None = None,
+    office: Office | None = None,
 ) -> FastAPI:
     """Make the service that answers from one release.
 
     Args:
         serve: Makes the engine of a release; tests put their own in.
         today: The day at the shop; the clock's, unless it is given.
+        office: The application's side of the database, which then says what is served; without one nothing
+            outlives the process.
     """
-    app = FastAPI(openapi_url=PATH, docs_url=None, redoc_url=None, redirect_slashes=False)
+    app = FastAPI(
+        openapi_url=PATH, docs_url=None, redoc_url=None, redirect_slashes=False, lifespan=_follow(office)
+    )
     app.state.serving = serve(release)
+    app.state.office = office
+    if office is not None:
+        office.attach(app.state.serving, partial(setattr, app.state, "serving"))
     app.state.today = today or (lambda: datetime.now(settings.zone).date())
     for router in ROUTERS:
         app.include_router(router)
     install_handlers(app)
     install_document(app)
-    app.add_middleware(BodyLimit, limit_bytes=settings.body_limit_bytes)
+    app.add_middleware(
+        BodyLimit,
+        limit_bytes=settings.body_limit_bytes,
+        uploads={("POST", "/v1/releases"): settings.upload_limit_bytes},
+    )
     app.add_middleware(PinRelease)
     app.add_middleware(HeadAsGet)
     return app
+
+
+def _follow(office: Office | None) -> Callable[[FastAPI], AbstractAsyncContextManager[None]]:
+    @asynccontextmanager
+    async def following(_: FastAPI) -> AsyncIterator[None]:
+        if office is None:
+            yield
+            return
+        await run_in_threadpool(office.start)
+        yield
+        await run_in_threadpool(office.stop)
+
+    return following

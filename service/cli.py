@@ -2,7 +2,7 @@
 
 Answers go to stdout; faults, hints and progress to stderr. Exit codes: 0 answered, whatever the answer is;
 1 `check` found errors, or a case failed; 2 the command, a setting or a question is wrong; 3 the catalog was
-refused. Everything heavy is imported by the command that needs it.
+refused; 4 the database failed, or somebody was quicker. Everything heavy is imported by the command that needs it.
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ from typing import Annotated, Literal
 import typer
 
 from service import authoring_commands, proving_commands
+from service.release_commands import add_to
 
 app = typer.Typer(
     name="loomway",
@@ -28,6 +29,7 @@ app = typer.Typer(
 app.add_typer(authoring_commands.add, name="add")
 app.add_typer(authoring_commands.take, name="import")
 app.add_typer(authoring_commands.give, name="export")
+app.add_typer(authoring_commands.draft, name="draft")
 
 Json = Annotated[bool, typer.Option("--json", help="Answer in JSON, as the API does.")]
 CatalogDir = Annotated[
@@ -66,15 +68,25 @@ def demo(
 
 @app.command()
 def serve(catalog: CatalogDir = None) -> None:
-    """Serve a catalog over REST until stopped.
+    """Serve over REST until stopped: a catalog, or the release that is active in the database.
 
     Settings come from the environment: LOOMWAY_HOST, LOOMWAY_PORT, LOOMWAY_CATALOG, and more in docs/api.md.
     """
     from service.settings import read_settings
+    from service.terminal.mistakes import WrongCommand
     from service.terminal.reading import open_catalog
     from service.terminal.serving import serve_release
 
     settings = read_settings()
+    if settings.database_url is not None:
+        if catalog is not None:
+            raise WrongCommand(
+                "LOOMWAY_DATABASE_URL is set, so the database says what is served; leave out --catalog"
+            )
+        from service.terminal.following import serve_database
+
+        serve_database(settings)
+        return
     serving = open_catalog(catalog or settings.catalog)
     serve_release(serving.release, settings, serving)
 
@@ -167,18 +179,6 @@ def plan(
     answer_plan(open_catalog(catalog), asked, as_json=json)
 
 
-@app.command()
-def explain(
-    word: Annotated[
-        str, typer.Argument(help="A rule, kind of rule, diagnostic or problem code, verdict, part or bike.")
-    ],
-    fact: Annotated[
-        str | None, typer.Argument(help="For a bike: one fact, or the beginning of several.")
-    ] = None,
-    json: Json = False,
-    catalog: CatalogDir = None,
-) -> None:
-    """What is this rule, code or word; where is a fact from?"""
 @app.command(
     context_settings={"allow_extra_args": True, "ignore_unknown_options": True, "help_option_names": []}
 )
@@ -198,12 +198,25 @@ def calc(
     calc_command(calculation, context.args, usage=context.get_help(), as_json=json)
 
 
+@app.command()
+def explain(
+    word: Annotated[
+        str, typer.Argument(help="A rule, kind of rule, diagnostic or problem code, verdict, part or bike.")
+    ],
+    fact: Annotated[
+        str | None, typer.Argument(help="For a bike: one fact, or the beginning of several.")
+    ] = None,
+    json: Json = False,
+    catalog: CatalogDir = None,
+) -> None:
+    """What is this rule, code or word; where is a fact from?"""
     from service.terminal.explain import explain_word
     from service.terminal.reading import open_catalog
 
     explain_word(open_catalog(catalog).catalog, word, fact, as_json=json)
 
 
+add_to(app)
 proving_commands.add_to(app)
 
 

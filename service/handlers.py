@@ -15,6 +15,7 @@ from service.faults import faults
 from service.middleware import RELEASE_HEADER
 from service.problems import (
     BODY_TOO_LARGE,
+    FAILURES,
     INTERNAL,
     MALFORMED_JSON,
     MALFORMED_REQUEST,
@@ -26,6 +27,7 @@ from service.problems import (
     Kind,
     problem,
     problem_of,
+    problem_of_failure,
 )
 from service.shapes.problem import Problem
 
@@ -35,11 +37,17 @@ _REFUSALS = (MALFORMED_JSON, NO_SUCH_ADDRESS, WRONG_METHOD, BODY_TOO_LARGE, NOT_
 """What the framework, or a layer of ours, refuses with a bare status."""
 
 
+_STATUS_HEADERS = {401: {"WWW-Authenticate": "Bearer"}, 503: {"Retry-After": "5"}}
+"""What some statuses must say besides (RFC 9110, 11.6.1 and 10.2.3)."""
+
+
 def install_handlers(app: FastAPI) -> None:
     """Answer every error of an application with a problem document."""
     app.add_exception_handler(LoomwayError, _on_mistake)
     app.add_exception_handler(RequestValidationError, _on_malformed)
     app.add_exception_handler(PlanRefused, _on_refused_plan)
+    for failure in FAILURES:
+        app.add_exception_handler(failure, _on_failed_store)
     for kind in _REFUSALS:
         app.add_exception_handler(kind.status, _refusal(kind))
     app.add_exception_handler(Exception, _on_failure)
@@ -57,6 +65,10 @@ async def _on_malformed(request: Request, error: Exception) -> Response:
     undecodable = any(fault.code == MALFORMED_JSON.code for fault in found)
     kind = MALFORMED_JSON if undecodable else MALFORMED_REQUEST
     return _respond(problem(kind, _release(request), field=found[0].field, found=found))
+
+
+async def _on_failed_store(request: Request, error: Exception) -> Response:
+    return _respond(problem_of_failure(error, _release(request)))
 
 
 def _refusal(kind: Kind) -> Callable[[Request, Exception], Awaitable[Response]]:
@@ -81,10 +93,11 @@ async def _on_failure(request: Request, _: Exception) -> Response:
 
 async def _asked(request: Request) -> dict[str, Any]:
     body = await request.body()
+    is_json = request.headers.get("content-type", "").startswith("application/json")
     return {
         "path": request.path_params,
         "query": dict(request.query_params),
-        "body": json.loads(body) if body else None,
+        "body": json.loads(body) if body and is_json else None,
     }
 
 
@@ -106,5 +119,10 @@ def _respond(told: Problem, headers: dict[str, str] | None = None) -> Response:
         told.model_dump_json().encode(),
         status_code=told.status,
         media_type=MEDIA_TYPE,
-        headers={**(headers or {}), RELEASE_HEADER: told.release, "Cache-Control": "no-store"},
+        headers={
+            **(headers or {}),
+            **_STATUS_HEADERS.get(told.status, {}),
+            RELEASE_HEADER: told.release,
+            "Cache-Control": "no-store",
+        },
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Awaitable, Callable, MutableMapping
+from collections.abc import Awaitable, Callable, Mapping, MutableMapping
 from typing import Any
 
 from fastapi import HTTPException
@@ -22,25 +22,34 @@ class BodyLimit:
     FastAPI's own limit answers in plain text, past the problem documents, so it is not used.
     """
 
-    def __init__(self, app: Application, limit_bytes: int) -> None:
+    def __init__(
+        self, app: Application, limit_bytes: int, uploads: Mapping[tuple[str, str], int] | None = None
+    ) -> None:
+        """Limit bodies.
+
+        Args:
+            uploads: By method and path, where another limit holds.
+        """
         self.app = app
         self.limit_bytes = limit_bytes
+        self.uploads = uploads or {}
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Pass on the request with its body counted."""
         if scope["type"] != "http":
             await self.app(scope, receive, send)
             return
+        limit = self.uploads.get((scope["method"], scope["path"]), self.limit_bytes)
         announced = _announced(scope)
         taken = 0
 
         async def counted() -> Message:
             nonlocal taken
-            if announced > self.limit_bytes:
+            if announced > limit:
                 raise HTTPException(413)
             message = await receive()
             taken += len(message.get("body", b""))
-            if taken > self.limit_bytes:
+            if taken > limit:
                 raise HTTPException(413)
             return message
 
@@ -64,13 +73,15 @@ class PinRelease:
         if scope["type"] != "http":
             await self.app(scope, receive, send)
             return
-        serving = scope["app"].state.serving
-        scope.setdefault("state", {})["serving"] = serving
-        header = (RELEASE_HEADER.lower().encode(), serving.name.encode())
+        state = scope.setdefault("state", {})
+        state["serving"] = scope["app"].state.serving
 
         async def named(message: Message) -> None:
-            if message["type"] == "http.response.start" and header not in message["headers"]:
-                message["headers"] = [*message["headers"], header]
+            if message["type"] == "http.response.start":
+                # A request for an older release has pinned that one meanwhile.
+                header = (RELEASE_HEADER.lower().encode(), state["serving"].name.encode())
+                if header not in message["headers"]:
+                    message["headers"] = [*message["headers"], header]
             await send(message)
 
         await self.app(scope, receive, named)

@@ -64,8 +64,9 @@ def _as_problems(responses: dict[str, Any]) -> None:
 
 def _add_example(operation: dict[str, Any], example: dict[str, Any]) -> None:
     operation["responses"]["200"]["content"]["application/json"]["example"] = example["response"]
-    if "requestBody" in operation:
-        operation["requestBody"]["content"]["application/json"]["example"] = example["request"]
+    body = operation.get("requestBody", {}).get("content", {})
+    if "application/json" in body:
+        body["application/json"]["example"] = example["request"]
     for parameter in operation.get("parameters", []):
         if parameter["name"] in example["parameters"]:
             parameter["example"] = example["parameters"][parameter["name"]]

@@ -7,9 +7,14 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 from rules.errors import LoomwayError, MalformedQuestion, UnknownBike, UnknownId, UnknownPart, UnknownPlace
+from service.access import KeyNeeded, NoDatabase, WrongRole
 from service.faults import Fault
+from service.releasing.failures import Failure, NoRoom
+from service.releasing.outcome import NotAnArchive, UnknownHold, UnknownKept
 from service.serving import UnknownRelease
 from service.shapes.problem import FaultTold, Problem
+from service.store.errors import DamagedRelease, StoreError, StoreFull
+from service.store.events import Overtaken
 
 MEDIA_TYPE = "application/problem+json"
 TYPE_PREFIX = "tag:loomway.example,2026:problem/"
@@ -104,6 +109,76 @@ UNKNOWN_RELEASE = Kind(
     detail="The address is pinned to a release or an engine revision that is not served.",
     cure="Ask without a pin, or take the release that /v1/catalog names.",
 )
+UNKNOWN_KEPT = Kind(
+    code="unknown-kept-release",
+    status=404,
+    title="No such release is kept, or none to go back to",
+    detail="No release has this id; to go back, it must be another one of the last twenty that were served.",
+    cure="Take an id from /v1/releases or /v1/activations, or one from `nearest`.",
+)
+UNKNOWN_HOLD = Kind(
+    code="unknown-hold",
+    status=404,
+    title="No such hold is set",
+    detail="No hold that is set has this number.",
+    cure="Take a number from /v1/holds.",
+)
+KEY_NEEDED = Kind(
+    code="key-needed",
+    status=401,
+    title="A key is needed",
+    detail="The header Authorization holds no key, or one that is not known or was taken back.",
+    cure="Send `Authorization: Bearer KEY`, with a key from `loomway keys add`.",
+)
+WRONG_ROLE = Kind(
+    code="wrong-role",
+    status=403,
+    title="This key is for something else",
+    detail="The key has another role than this address needs.",
+    cure="Take a key with the role that docs/api.md names.",
+)
+OVERTAKEN = Kind(
+    code="overtaken",
+    status=409,
+    title="Somebody else was quicker",
+    detail="Somebody changed what is served, or this hold, in the meantime. Nothing was done.",
+    cure="Look at /v1/activations, and ask again if you still want it.",
+)
+NOT_AN_ARCHIVE = Kind(
+    code="not-an-archive",
+    status=415,
+    title="The body is of another kind than an archive",
+    detail="The header Content-Type must be application/zip, application/gzip or application/x-tar.",
+    cure="Pack the catalog's directory as ZIP or tar, and say so in Content-Type.",
+)
+NO_DATABASE = Kind(
+    code="no-database",
+    status=503,
+    title="This service keeps nothing",
+    detail="What was asked for is kept in a database, and this service runs without one.",
+    cure="Set LOOMWAY_DATABASE_URL, run `loomway store migrate`, and start the service again.",
+)
+STORE_LOST = Kind(
+    code="database-lost",
+    status=503,
+    title="The database cannot be reached",
+    detail="Nothing was written. Questions about bikes and parts are answered all the same.",
+    cure="Try again in a moment.",
+)
+NO_ROOM = Kind(
+    code="no-room",
+    status=507,
+    title="There is no room left",
+    detail="The database or the disk is full. Nothing was written.",
+    cure="Tell whoever runs the service; try again once there is room.",
+)
+NOT_OPENED = Kind(
+    code="release-not-opened",
+    status=503,
+    title="The release cannot be opened",
+    detail="It is damaged in the database, too much for this machine, or no longer sound for this revision.",
+    cure="Upload it again, or take another one.",
+)
 PLAN_REFUSED = Kind(
     code="plan-refused",
     status=500,
@@ -131,6 +206,16 @@ KINDS = (
     UNKNOWN_PART,
     UNKNOWN_PLACE,
     UNKNOWN_RELEASE,
+    UNKNOWN_KEPT,
+    UNKNOWN_HOLD,
+    KEY_NEEDED,
+    WRONG_ROLE,
+    OVERTAKEN,
+    NOT_AN_ARCHIVE,
+    NO_DATABASE,
+    STORE_LOST,
+    NO_ROOM,
+    NOT_OPENED,
     PLAN_REFUSED,
     INTERNAL,
 )
@@ -140,7 +225,31 @@ _BY_EXCEPTION: dict[type[LoomwayError], Kind] = {
     UnknownPlace: UNKNOWN_PLACE,
     UnknownRelease: UNKNOWN_RELEASE,
     MalformedQuestion: MALFORMED_QUESTION,
+    UnknownKept: UNKNOWN_KEPT,
+    UnknownHold: UNKNOWN_HOLD,
+    KeyNeeded: KEY_NEEDED,
+    WrongRole: WRONG_ROLE,
+    NoDatabase: NO_DATABASE,
+    NotAnArchive: NOT_AN_ARCHIVE,
 }
+_BY_FAILURE: dict[type[Exception], Kind] = {
+    StoreFull: NO_ROOM,
+    NoRoom: NO_ROOM,
+    DamagedRelease: NOT_OPENED,
+    Failure: NOT_OPENED,
+    StoreError: STORE_LOST,
+    Overtaken: OVERTAKEN,
+}
+"""The first that a failure is one of counts."""
+
+FAILURES: tuple[type[Exception], ...] = (StoreError, Failure, Overtaken)
+"""What goes wrong with what is kept, and is no mistake of the caller's."""
+
+
+def problem_of_failure(error: Exception, release: str) -> Problem:
+    """Write what went wrong with what is kept as a problem."""
+    return problem(next(kind for known, kind in _BY_FAILURE.items() if isinstance(error, known)), release)
+
 
 _API_WORDS = {"stages": "visits", "by": "by_visit", "budget": "budget_minor"}
 """What the API calls the fields of a question of `rules`, where it is another word."""
@@ -196,7 +305,7 @@ def problem(
 
 def _where(asked: dict[str, Any], wanted: str, what: str) -> str | None:
     """Find the field that holds an id, a field of that kind of thing before others."""
-    found = [pointer for pointer, value in _leaves(asked, "") if value == wanted]
+    found = [pointer for pointer, value in _leaves(asked, "") if str(value) == wanted]
     return min(found, key=lambda pointer: what not in pointer, default=None)
 
 
@@ -221,3 +330,9 @@ def declared(*kinds: Kind) -> dict[int | str, dict[str, Any]]:
 
 BODY_PROBLEMS = (MALFORMED_JSON, BODY_TOO_LARGE, NOT_JSON, MALFORMED_REQUEST)
 """What any route that takes a body may answer."""
+
+KEY_PROBLEMS = (KEY_NEEDED, WRONG_ROLE, NO_DATABASE)
+"""What any route that needs a key may answer."""
+
+STORE_PROBLEMS = (STORE_LOST, NO_ROOM, NOT_OPENED)
+"""What any route that looks into the database may answer."""

@@ -7,6 +7,8 @@ import hashlib
 from fastapi import Request, Response
 from pydantic import BaseModel
 
+from service.middleware import RELEASE_HEADER
+
 REVALIDATE = "public, no-cache"
 """Keep it, but ask before each use: the answer changes with the release and the date."""
 
@@ -14,16 +16,18 @@ IMMUTABLE = "public, max-age=31536000, immutable"
 """Release, engine revision and date are in the address: the answer never changes."""
 
 
-def reply(answer: BaseModel) -> Response:
-    """Send an answer to a question that came in a body; nothing between here and the client may keep it."""
-    return Response(_bytes(answer), media_type="application/json", headers={"Cache-Control": "no-store"})
+def reply(answer: BaseModel, status: int = 200) -> Response:
+    """Send an answer to a question that came in a body or with a key; nothing between here and the client may keep it."""
+    return Response(
+        _bytes(answer), status, media_type="application/json", headers={"Cache-Control": "no-store"}
+    )
 
 
 def represent(request: Request, answer: BaseModel, cache_control: str = REVALIDATE) -> Response:
     """Send what stands at an address, or 304 to a client that has these bytes already (RFC 9110, 13.1.2)."""
     content = _bytes(answer)
     etag = f'"{hashlib.sha256(content).hexdigest()[:32]}"'
-    headers = {"ETag": etag, "Cache-Control": cache_control}
+    headers = {"ETag": etag, "Cache-Control": cache_control, "Vary": RELEASE_HEADER}
     if _has(request.headers.get("if-none-match", ""), etag):
         return Response(status_code=304, headers=headers)
     return Response(content, media_type="application/json", headers=headers)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 
 from rules.answer import FitAnswer
@@ -12,6 +12,7 @@ from rules.catalog.catalog import Catalog
 from rules.catalog.part import Part
 from rules.engine import Engine
 from rules.errors import UnknownBike, UnknownId, UnknownPart
+from rules.holds import HeldPart, holds_id, with_holds
 from rules.own_parts import widened
 from rules.question import FitQuestion
 from rules.release import ENGINE_REVISION, Release
@@ -31,11 +32,18 @@ class Serving:
     """A release and the engine that answers from it.
 
     They are swapped together, so that no answer mixes two.
+
+    Attributes:
+        release: Its catalog has the holds among its rules; its id is that of the release without them.
+        holds: Set after the release was made.
+        number: Of the event since which this is served; 0 where no database says what is served.
     """
 
     release: Release
     engine: Engine
     engine_revision: int = ENGINE_REVISION
+    holds: tuple[HeldPart, ...] = ()
+    number: int = 0
     _remembered: Callable[[FitQuestion], FitAnswer] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
@@ -43,9 +51,10 @@ class Serving:
         object.__setattr__(self, "_remembered", lru_cache(maxsize=ANSWERS_KEPT)(self.engine.fit))
 
     @classmethod
-    def of(cls, release: Release) -> Serving:
-        """Compile the engine of a release."""
-        return cls(release=release, engine=Engine(release.catalog))
+    def of(cls, release: Release, holds: tuple[HeldPart, ...] = (), number: int = 0) -> Serving:
+        """Compile the engine of a release with its holds."""
+        held = replace(release, catalog=with_holds(release.catalog, holds)) if holds else release
+        return cls(release=held, engine=Engine(held.catalog), holds=holds, number=number)
 
     @property
     def catalog(self) -> Catalog:
@@ -58,8 +67,9 @@ class Serving:
 
     @property
     def name(self) -> str:
-        """What pins an answer: the same release under another engine revision may answer otherwise."""
-        return f"{self.release.id}.{self.engine_revision}"
+        """What pins an answer: under another engine revision or other holds the same release may answer otherwise."""
+        steps = (self.release.id, str(self.engine_revision), holds_id(self.holds))
+        return ".".join(step for step in steps if step)
 
     def fit(self, question: FitQuestion) -> FitAnswer:
         """Ask the engine, or remember what it said. A rider's own bike is not asked about twice."""
@@ -86,12 +96,3 @@ class Serving:
         if asked not in self.catalog.parts:
             raise UnknownPart(asked, self.catalog.parts)
         return self.catalog.parts[asked]
-
-    def must_be(self, name: str) -> None:
-        """Make sure that a pinned address means what is being served.
-
-        Raises:
-            UnknownRelease: It names another release, or another engine revision.
-        """
-        if name != self.name:
-            raise UnknownRelease(name, [self.name])

@@ -8,7 +8,7 @@ from datetime import UTC, tzinfo
 from pathlib import Path
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-from pydantic import Field, field_validator
+from pydantic import Field, SecretStr, field_validator
 from pydantic_settings import BaseSettings, SettingsConfigDict
 
 from rules.nearest import nearest
@@ -27,6 +27,15 @@ class Settings(BaseSettings):
     catalog: Path = Field(default=DEMO_CATALOG, description="Directory of the catalog that `serve` reads.")
     time_zone: str = Field(default="UTC", description="Where the shop is: decides which day today is.")
     body_limit_bytes: int = Field(default=2_000_000, ge=1_000, description="Longest request body [bytes].")
+
+    database_url: SecretStr | None = Field(
+        default=None, description="Where state is kept; without it nothing outlives the process."
+    )
+    follow_seconds: float = Field(
+        default=1.0, ge=0.01, le=60, description="How often a process asks the database what is served [s]."
+    )
+    releases_held: int = Field(default=4, ge=0, le=100, description="Older releases held in memory.")
+    upload_limit_bytes: int = Field(default=64_000_000, ge=1_000, description="Longest upload [bytes].")
 
     @field_validator("time_zone")
     @classmethod

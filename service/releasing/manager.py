@@ -13,7 +13,7 @@ from service.releasing.files import FilesRefused
 from service.releasing.outcome import Kept, Refused, UnknownHold, UnknownKept
 from service.store.database import Database
 from service.store.errors import DamagedRelease
-from service.store.events import Entry, Event
+from service.store.events import Event, NewEvent
 from service.store.history import History
 from service.store.kept import CasesAsked, KeptRelease
 from service.store.releases import ReleaseStore
@@ -132,7 +132,7 @@ class Manager:
     def _serve(
         self, kind: Literal["activated", "rolled_back"], release: str, why: str, before: str | None
     ) -> Event:
-        entry = Entry(kind=kind, release=release, by=self.by, at=self.now(), why=why)
+        entry = NewEvent(kind=kind, release=release, by=self.by, at=self.now(), why=why)
         event = self.history.add(entry, instead_of=before)
         self.tell("served")
         return event
@@ -143,7 +143,7 @@ class Manager:
         Args:
             says: The reason, as shoppers are told it.
         """
-        entry = Entry(kind="held", part=part, first=first, last=last, by=self.by, at=self.now(), why=says)
+        entry = NewEvent(kind="held", part=part, first=first, last=last, by=self.by, at=self.now(), why=says)
         return self.history.add(entry)
 
     def lift(self, number: int, why: str) -> Event:
@@ -155,7 +155,7 @@ class Manager:
         numbers = [str(hold.number) for hold in self.history.standing().holds]
         if str(number) not in numbers:
             raise UnknownHold(str(number), numbers)
-        return self.history.add(Entry(kind="lifted", lifts=number, by=self.by, at=self.now(), why=why))
+        return self.history.add(NewEvent(kind="lifted", lifts=number, by=self.by, at=self.now(), why=why))
 
     def kept(self, release: str) -> KeptRelease:
         """Give a kept release.
@@ -176,7 +176,7 @@ class Manager:
 
     def _refuse(self, refused: Refused, why: str) -> Refused:
         detail = f"{refused.step}: {refused.says}"
-        entry = Entry(
+        entry = NewEvent(
             kind="refused", release=refused.release, by=self.by, at=self.now(), why=why, detail=detail
         )
         self.history.add(entry)

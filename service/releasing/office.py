@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from datetime import UTC, datetime
 
 from service.releasing.examine import Run, apart
 from service.releasing.follower import Followed, Follower
@@ -14,6 +15,10 @@ from service.store.kept import KeptKey
 from service.store.keys import KeyStore
 
 
+def _clock() -> datetime:
+    return datetime.now(UTC)
+
+
 class Office:
     """What an application has where there is a database.
 
@@ -21,10 +26,20 @@ class Office:
         held: Older releases in memory.
         every_s: How often the database is asked what is served [s].
         run: How the long steps on the way to a release are taken.
+        now: The clock, for the history.
     """
 
-    def __init__(self, database: Database, *, held: int = 4, every_s: float = 1.0, run: Run = apart) -> None:
+    def __init__(
+        self,
+        database: Database,
+        *,
+        held: int = 4,
+        every_s: float = 1.0,
+        run: Run = apart,
+        now: Callable[[], datetime] = _clock,
+    ) -> None:
         self.database = database
+        self._now = now
         self.shelf = Shelf(database, held)
         self._every_s = every_s
         self._run = run
@@ -56,7 +71,7 @@ class Office:
 
     def manager(self, by: str) -> Manager:
         """Let somebody work on releases."""
-        return Manager(database=self.database, by=by, run=self._run)
+        return Manager(database=self.database, by=by, run=self._run, now=self._now)
 
     def holder(self, key: str) -> KeptKey | None:
         """Tell whose key this is.

@@ -1,6 +1,18 @@
 """One router for each thing that a caller does: shape to domain, ask the engine, domain to shape."""
 
-from service.routes import bikes, calculations, carry_overs, carts, catalog, fitment, health, parts, paths
+from service.routes import (
+    bikes,
+    calculations,
+    carry_overs,
+    carts,
+    catalog,
+    fitment,
+    health,
+    holds,
+    parts,
+    paths,
+    releases,
+)
 
 ROUTERS = (
     catalog.router,
@@ -11,6 +23,8 @@ ROUTERS = (
     paths.router,
     carry_overs.router,
     calculations.router,
+    releases.router,
+    holds.router,
     health.router,
 )
 """In the order in which the document shows them."""

@@ -8,11 +8,12 @@ from fastapi import APIRouter, Query, Request, Response
 
 from rules.errors import LoomwayError
 from rules.question import FitQuestion
-from service.dependencies import JSON_BODY, BikeId, OnDay, PartId, ReleaseName, ServingDep, TodayDep
+from service.dependencies import JSON_BODY, BikeId, NamedServingDep, OnDay, PartId, ServingDep, TodayDep
 from service.links import Responses, join, link, pinned_address
 from service.problems import (
     BODY_PROBLEMS,
     MALFORMED_REQUEST,
+    STORE_PROBLEMS,
     UNKNOWN_BIKE,
     UNKNOWN_PART,
     UNKNOWN_PLACE,
@@ -73,26 +74,26 @@ def check_fit(
 
 
 @router.get(
-    "/v1/releases/{release}/fitment/{bike}/{part}/{on}",
+    "/v1/releases/{release}/fitment/{bike}/{part}/{on}",  # noqa: FAST003 -- NamedServingDep takes the release
     operation_id="check_pinned_fit",
     summary="The same, pinned to a release and a day: this answer never changes",
     response_model=FitResponse,
     responses=join(
         UNCHANGED,
-        declared(MALFORMED_REQUEST, UNKNOWN_PLACE, UNKNOWN_RELEASE, UNKNOWN_BIKE, UNKNOWN_PART),
+        declared(
+            *STORE_PROBLEMS, MALFORMED_REQUEST, UNKNOWN_PLACE, UNKNOWN_RELEASE, UNKNOWN_BIKE, UNKNOWN_PART
+        ),
     ),
 )
 def check_pinned_fit(
     request: Request,
-    release: ReleaseName,
     bike: BikeId,
     part: PartId,
     on: OnDay,
     asked: Annotated[PinnedFitAsked, Query()],
-    serving: ServingDep,
+    serving: NamedServingDep,
 ) -> Response:
-    """Any cache may keep it. `pinned` of every answer is such an address."""
-    serving.must_be(release)
+    """Any cache may keep it. `pinned` of every answer is such an address, and keeps its answer under later releases."""
     return represent(request, _fit(asked.to_domain(bike, part, on), serving), IMMUTABLE)
 
 

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from fastapi import APIRouter, Response
+from fastapi import APIRouter, Request, Response
 
 from service.dependencies import ServingDep
 from service.representation import reply
-from service.shapes.health import HealthTold
+from service.shapes.health import HealthTold, ReadyTold
 
 router = APIRouter(tags=["Run the service"])
 
@@ -16,10 +16,14 @@ router = APIRouter(tags=["Run the service"])
 )
 def check_alive(serving: ServingDep) -> Response:
     """Restart the process when this fails."""
-    return reply(HealthTold.from_domain("alive", serving))
+    return reply(HealthTold.from_domain(serving))
 
 
-@router.get("/health/ready", operation_id="check_ready", summary="Can it answer?", response_model=HealthTold)
-def check_ready(serving: ServingDep) -> Response:
-    """Send it questions once this answers: a release is read and compiled."""
-    return reply(HealthTold.from_domain("ready", serving))
+@router.get("/health/ready", operation_id="check_ready", summary="Can it answer?", response_model=ReadyTold)
+def check_ready(request: Request, serving: ServingDep) -> Response:
+    """Send it questions once this answers.
+
+    It says which release serves, which was refused and why, and answers on while the database is gone.
+    """
+    office = request.app.state.office
+    return reply(ReadyTold.from_domain(serving, office.followed() if office else None))

@@ -6,12 +6,12 @@ from collections.abc import Iterable
 from datetime import date, datetime
 from typing import Annotated, Literal, Self
 
-from pydantic import Field, StrictInt
+from pydantic import Field
 
 from rules.diagnostics import Diagnostic, to_dict
 from service.releasing.outcome import FailedCase, Kept, Refused, Step
 from service.serving import Serving
-from service.shapes.base import Asked, Day, Id, Told
+from service.shapes.base import WHOLE, Asked, Day, Id, Told
 from service.shapes.catalog import Counts
 from service.shapes.page import PageTold
 from service.shapes.release import ReleaseNamed
@@ -79,7 +79,7 @@ class HoldAsked(Asked):
 class LiftAsked(Asked):
     """Sell a part again. `hold` is the number of the event that set the hold."""
 
-    hold: Annotated[StrictInt, Field(ge=1, le=2**31 - 1)]
+    hold: Annotated[int, Field(ge=1, le=2**31 - 1), WHOLE]
     why: Why
 
 

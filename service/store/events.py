@@ -13,7 +13,7 @@ SERVES: tuple[Kind, ...] = ("activated", "rolled_back")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Entry:
+class NewEvent:
     """What somebody does: everything of an event but its number.
 
     Attributes:
@@ -37,7 +37,7 @@ class Entry:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Event(Entry):
+class Event(NewEvent):
     """Something that happened. Numbers count from 1 without a gap."""
 
     number: int

@@ -11,7 +11,7 @@ from sqlalchemy.exc import IntegrityError
 from rules.holds import HeldPart
 from service.store.database import Database
 from service.store.errors import StoreLost
-from service.store.events import SERVES, Entry, Event, Overtaken, Standing
+from service.store.events import SERVES, Event, NewEvent, Overtaken, Standing
 from service.store.schema import history
 
 _TRIES = 20
@@ -61,7 +61,7 @@ class History:
         with self.database.reading() as connection:
             return [_event(row) for row in connection.execute(query)]
 
-    def add(self, entry: Entry, *, instead_of: str | None = None) -> Event:
+    def add(self, entry: NewEvent, *, instead_of: str | None = None) -> Event:
         """Write down what happened, whole or not at all.
 
         Args:
@@ -85,7 +85,7 @@ class History:
         raise StoreLost
 
 
-def _must_follow(entry: Entry, standing: Standing, instead_of: str | None) -> None:
+def _must_follow(entry: NewEvent, standing: Standing, instead_of: str | None) -> None:
     changes = entry.kind in SERVES and standing.release != instead_of
     lifts = entry.kind == "lifted" and entry.lifts not in {hold.number for hold in standing.holds}
     if changes or lifts:
@@ -126,10 +126,10 @@ def _holds_over_time(events: list[Event]) -> Iterator[tuple[str | None, tuple[He
         yield release, tuple(hold.held for hold in holds.values())
 
 
-_NAMES = tuple(Entry.__dataclass_fields__)
+_NAMES = tuple(NewEvent.__dataclass_fields__)
 
 
-def _columns(entry: Entry) -> dict[str, Any]:
+def _columns(entry: NewEvent) -> dict[str, Any]:
     return {name: getattr(entry, name) for name in _NAMES}
 
 

@@ -8,7 +8,7 @@ from service.settings import read_settings
 from service.terminal.mistakes import WrongCommand
 
 
-def read_day(text: str | None) -> date:
+def read_day(text: str | None, option: str = "--on") -> date:
     """Read a day, or take today at the shop.
 
     Raises:
@@ -19,4 +19,4 @@ def read_day(text: str | None) -> date:
     try:
         return date.fromisoformat(text)
     except ValueError as error:
-        raise WrongCommand("--on takes a day that exists, written 2027-03-31") from error
+        raise WrongCommand(f"{option} takes a day that exists, written 2027-03-31") from error

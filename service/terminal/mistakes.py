@@ -8,11 +8,16 @@ from rules.errors import LoomwayError, MalformedQuestion, UnknownCalculation, Un
 from rules.load import CatalogRefused
 from service.authoring.refusal import CannotWrite
 from service.problems import steps_to
+from service.releasing.failures import Failure
+from service.releasing.outcome import UnknownHold, UnknownKept
 from service.settings import UnknownSettings
+from service.store.errors import StoreError
+from service.store.events import Overtaken
 from service.terminal.output import hint
 
 WRONG_COMMAND = 2
 CATALOG_REFUSED = 3
+STORE_FAILED = 4
 
 _LISTED_BY = {
     "bike": "loomway explain bikes",
@@ -34,6 +39,12 @@ def exit_code(error: Exception) -> int | None:
             return CATALOG_REFUSED
         case UnknownCalculation():
             hint(f"there is no such calculation; {_suggestion(error)}")
+        case UnknownKept() | UnknownHold():
+            known = ", ".join(error.nearest) or "`loomway history` lists them"
+            hint(f"there is no such {error.what} to take; {known}")
+        case StoreError() | Failure() | Overtaken():
+            hint(str(error))
+            return STORE_FAILED
         case UnknownId():
             hint(f"the catalog has no such {error.what}; {_suggestion(error)}")
         case MalformedQuestion():

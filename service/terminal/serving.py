@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import socket
+from typing import TYPE_CHECKING
 
 import uvicorn
 from fastapi import FastAPI
@@ -14,10 +15,20 @@ from service.settings import Settings
 from service.terminal.mistakes import WrongCommand
 from service.terminal.output import hint
 
+if TYPE_CHECKING:
+    # Where there is no database, nothing of it is imported.
+    from service.releasing.office import Office
 
-def serve_release(release: Release, settings: Settings, serving: Serving) -> None:
-    """Serve a release whose engine is compiled already, and say where."""
-    app = create_app(release, settings, serve=lambda _: serving)
+
+def serve_release(
+    release: Release, settings: Settings, serving: Serving, office: Office | None = None
+) -> None:
+    """Serve a release whose engine is compiled already, and say where.
+
+    Args:
+        office: The side of the database that is followed; without one this release is served until stopped.
+    """
+    app = create_app(release, settings, serve=lambda _: serving, office=office)
     listening = _listen(settings)
     port = listening.getsockname()[1]
     host = f"[{settings.host}]" if ":" in settings.host else settings.host

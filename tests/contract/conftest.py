@@ -8,7 +8,7 @@ import pytest
 from fastapi import FastAPI
 from fastapi.testclient import TestClient
 
-from tests.contract.small import small_app
+from tests.contract.small import small_app, small_key
 
 
 @pytest.fixture(scope="session")
@@ -18,5 +18,5 @@ def app() -> FastAPI:
 
 @pytest.fixture(scope="session")
 def client(app: FastAPI) -> Iterator[TestClient]:
-    with TestClient(app, raise_server_exceptions=False) as client:
+    with TestClient(app, raise_server_exceptions=False, headers=small_key()) as client:
         yield client

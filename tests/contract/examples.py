@@ -16,13 +16,16 @@ from rules.release import Release
 from service import story
 from service.app import create_app
 from service.openapi import EXAMPLES
+from service.releasing.files import read_directory, write_archive
 from service.serving import Serving
 from service.settings import DEMO_CATALOG, Settings
 from service.shapes.calculations import operation_of
 from tests.contract.calculation_inputs import inputs_of
+from tests.contract.office import EARLIER, header, office_for
 
 BIKE = story.BIKE
 PART = "tern-52"
+UPLOAD = "/v1/releases"
 
 
 ALLOCATION = {
@@ -104,6 +107,19 @@ def questions(release: str) -> list[Example]:
             },
         ),
         Example("allocate_channels", "/v1/calculations/channels", request=ALLOCATION),
+        Example("upload_release", UPLOAD, {"why": "2027 prices"}),
+        Example("list_releases", "/v1/releases", {"limit": 1}),
+        Example("show_release", "/v1/releases/{release}", {"release": release.partition(".")[0]}),
+        Example("hold_part", "/v1/holds", request={"part": PART, "says": "A batch has loose cones."}),
+        Example("list_holds", "/v1/holds"),
+        Example("lift_hold", "/v1/lifted-holds", request={"hold": 3, "why": "the batch went back"}),
+        Example("roll_back", "/v1/rollbacks", request={"why": "the new prices begin in March"}),
+        Example(
+            "activate_release",
+            "/v1/activations",
+            request={"release": release.partition(".")[0], "why": "2027 prices", "instead_of": EARLIER},
+        ),
+        Example("list_history", "/v1/activations", {"limit": 3}),
         Example("check_alive", "/health/live"),
         Example("check_ready", "/health/ready"),
     ]
@@ -124,7 +140,11 @@ def ask(client: TestClient, example: Example) -> dict[str, Any]:
     in_path = {name: value for name, value in example.parameters.items() if f"{{{name}}}" in example.path}
     query = {name: value for name, value in example.parameters.items() if name not in in_path}
     address, body = example.path.format(**in_path), example.request
-    answer = client.get(address, params=query) if body is None else client.post(address, json=body)
+    if example.operation == "upload_release":
+        archive, kind = write_archive(read_directory(DEMO_CATALOG)), {"Content-Type": "application/zip"}
+        answer = client.post(address, content=archive, params=query, headers=kind)
+    else:
+        answer = client.get(address, params=query) if body is None else client.post(address, json=body)
     answer.raise_for_status()
     return {"parameters": example.parameters, "request": body, "response": answer.json()}
 
@@ -137,8 +157,11 @@ def _keep(name: str, told: object) -> None:
 def write() -> None:
     """Ask every question, and keep what was answered; the calculations, which are many and short, in one file."""
     serving = Serving.of(Release.of(load_catalog(DEMO_CATALOG)))
-    app = create_app(serving.release, Settings(), serve=lambda _: serving, today=lambda: story.TODAY)
-    with TestClient(app) as client:
+    office = office_for(serving.release, DEMO_CATALOG)
+    app = create_app(
+        serving.release, Settings(), serve=lambda _: serving, today=lambda: story.TODAY, office=office
+    )
+    with TestClient(app, headers=header(serving.release, DEMO_CATALOG)) as client:
         for example in questions(serving.name):
             _keep(example.operation, ask(client, example))
         told = {example.operation: ask(client, example) for example in calculations()}

@@ -9,6 +9,7 @@ from functools import cache
 from pathlib import Path
 from typing import NamedTuple
 
+from rules.load import load_catalog
 from rules.release import ENGINE_REVISION, Release
 from rules.stored import to_stored
 from service.releasing.examine import here
@@ -16,7 +17,7 @@ from service.releasing.files import read_directory, write_archive
 from service.releasing.office import Office
 from service.shapes.catalog import Counts
 from service.store.database import Database
-from service.store.events import Entry
+from service.store.events import NewEvent
 from service.store.history import History
 from service.store.kept import CasesAsked
 from service.store.keys import KeyStore
@@ -25,6 +26,8 @@ from service.store.releases import ReleaseStore
 
 AT = datetime(2026, 5, 1, 8, 0, tzinfo=UTC)
 BY = "Sunniva"
+EARLIER = "r-earlier"
+"""Served before the release under test, and equal to it."""
 
 
 class Template(NamedTuple):
@@ -36,7 +39,7 @@ class Template(NamedTuple):
 
 @cache
 def template(release_id: str, directory: Path) -> Template:
-    """Make a database in which a release is served."""
+    """Make a database in which a release is served, and another was before."""
     file = Path(_directory().name) / f"{release_id}.db"
     database = Database(f"sqlite:///{file}")
     migrate(database)
@@ -48,22 +51,23 @@ def template(release_id: str, directory: Path) -> Template:
 
 
 def _fill(database: Database, release_id: str, directory: Path) -> None:
-    from rules.load import load_catalog
-
     catalog = load_catalog(directory)
-    kept = ReleaseStore(database)
-    kept.keep(
-        release_id,
-        archive=write_archive(read_directory(directory)),
-        stored=to_stored(catalog),
-        counts=Counts.from_domain(catalog).model_dump(),
-        by=BY,
-        at=AT,
-    )
+    kept, history = ReleaseStore(database), History(database)
     cases = CasesAsked(engine_revision=ENGINE_REVISION, passed=len(catalog.cases), failed=0)
-    kept.note_cases(release_id, cases)
-    first = Entry(kind="activated", release=release_id, by=BY, at=AT, why="the first release")
-    History(database).add(first)
+    before = None
+    for name in (EARLIER, release_id):
+        kept.keep(
+            name,
+            archive=write_archive(read_directory(directory)),
+            stored=to_stored(catalog),
+            counts=Counts.from_domain(catalog).model_dump(),
+            by=BY,
+            at=AT,
+        )
+        kept.note_cases(name, cases)
+        event = NewEvent(kind="activated", release=name, by=BY, at=AT, why="new prices")
+        history.add(event, instead_of=before)
+        before = name
 
 
 @cache
@@ -76,7 +80,7 @@ def office_for(release: Release, directory: Path) -> Office:
     made = template(release.id, directory)
     file = Path(tempfile.mkdtemp(dir=_directory().name)) / "loomway.db"
     shutil.copyfile(made.file, file)
-    return Office(Database(f"sqlite:///{file}"), every_s=3_600, run=here)
+    return Office(Database(f"sqlite:///{file}"), every_s=3_600, run=here, now=lambda: AT)
 
 
 def header(release: Release, directory: Path, role: str = "catalog") -> dict[str, str]:

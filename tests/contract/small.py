@@ -15,6 +15,7 @@ from service.app import create_app
 from service.serving import Serving
 from service.settings import Settings
 from tests.contract.canned import CannedEngine
+from tests.contract.office import header, office_for
 
 TODAY = date(2026, 5, 1)
 DIRECTORY = Path(__file__).parent / "small_catalog"
@@ -29,4 +30,12 @@ def small_app(engine: type[Engine] = CannedEngine, settings: Settings | None = N
     def serve(release: Release) -> Serving:
         return Serving(release=release, engine=engine(release.catalog))
 
-    return create_app(small_release(), settings or Settings(), serve=serve, today=lambda: TODAY)
+    office = office_for(small_release(), DIRECTORY)
+    return create_app(
+        small_release(), settings or Settings(), serve=serve, today=lambda: TODAY, office=office
+    )
+
+
+def small_key(role: str = "catalog") -> dict[str, str]:
+    """A header with a key that every small application knows."""
+    return header(small_release(), DIRECTORY, role)

@@ -13,9 +13,10 @@ from openapi_spec_validator import validate
 
 from service.shapes.base import Asked
 from tests.contract.keeping import CALCULATION, QUIET, follow_links, validate_response
-from tests.contract.small import small_app
+from tests.contract.small import small_app, small_key
 
 WHOLE = schemathesis.openapi.from_asgi("/v1/openapi.json", small_app())
+WHOLE.config.update(headers=small_key())
 SCHEMA = WHOLE.exclude(path_regex=CALCULATION)
 CALCULATIONS = WHOLE.include(path_regex=CALCULATION)
 

@@ -10,7 +10,7 @@ from rules.release import ENGINE_REVISION, Release
 from service.serving import Serving
 from tests.contract.canned import CannedEngine
 from tests.contract.keeping import query_of
-from tests.contract.small import small_app, small_release
+from tests.contract.small import small_app, small_key, small_release
 
 NAME, LATER = (f"{name}.{ENGINE_REVISION}" for name in ("r-small", "r-later"))
 QUESTIONS = {"questions": [{"bike": "bittern-2019-plain", "part": "curlew-slim"}] * 3}
@@ -36,7 +36,7 @@ def test_a_release_swapped_while_answering_is_not_mixed_in() -> None:
 def test_every_answer_names_its_release_in_header_and_body() -> None:
     app = small_app()
     bike, part, on = "bittern-2019-plain", "curlew-slim", "2026-05-01"
-    with TestClient(app) as client:
+    with TestClient(app, headers=small_key()) as client:
         for path, methods in app.openapi()["paths"].items():
             if "get" in methods:
                 address = path.format(bike=bike, part=part, on=on, release=NAME)

@@ -12,7 +12,7 @@ from sqlalchemy import select
 
 from service.store.backup import BackupRefused, back_up, restore
 from service.store.database import Database
-from service.store.events import Entry
+from service.store.events import NewEvent
 from service.store.history import History
 from service.store.kept import CasesAsked
 from service.store.keys import KeyStore
@@ -22,7 +22,7 @@ from service.store.schema import metadata
 from tests.postgres import Server
 
 AT = datetime(2026, 5, 4, 9, 30, 0, 7, tzinfo=UTC)
-HELD = Entry(kind="held", part="tern-52", first=date(2026, 5, 4), by="Odd", at=AT, why='løse kjegler "\n')
+HELD = NewEvent(kind="held", part="tern-52", first=date(2026, 5, 4), by="Odd", at=AT, why='løse kjegler "\n')
 
 
 @pytest.fixture
@@ -30,10 +30,10 @@ def filled(database: Database) -> Database:
     store, history = ReleaseStore(database), History(database)
     store.keep("r-1", archive=bytes(range(256)) * 300, stored=b"form", counts={"parts": 1}, by="Odd", at=AT)
     store.note_cases("r-1", CasesAsked(engine_revision=2, passed=3, failed=0))
-    history.add(Entry(kind="activated", release="r-1", by="Odd", at=AT, why="first"), instead_of=None)
+    history.add(NewEvent(kind="activated", release="r-1", by="Odd", at=AT, why="first"), instead_of=None)
     number = history.add(HELD).number
     history.add(HELD)
-    history.add(Entry(kind="lifted", lifts=number, by="Odd", at=AT, why="checked"))
+    history.add(NewEvent(kind="lifted", lifts=number, by="Odd", at=AT, why="checked"))
     KeyStore(database).add("Desk", "sales", AT)
     return database
 

@@ -9,7 +9,7 @@ import pytest
 
 from service.store.database import Database
 from service.store.errors import DamagedRelease
-from service.store.events import Entry, Overtaken, Standing
+from service.store.events import NewEvent, Overtaken, Standing
 from service.store.history import History
 from service.store.kept import CasesAsked
 from service.store.releases import ReleaseStore
@@ -31,17 +31,17 @@ def keep(store: ReleaseStore, name: str, by: str = "Sunniva") -> bool:
 
 
 def activate(history: History, release: str, instead_of: str | None) -> int:
-    entry = Entry(kind="activated", release=release, by="Sunniva", at=AT, why="new prices")
+    entry = NewEvent(kind="activated", release=release, by="Sunniva", at=AT, why="new prices")
     return history.add(entry, instead_of=instead_of).number
 
 
 def hold(history: History, part: str = "tern-52", last: date | None = None) -> int:
-    entry = Entry(kind="held", part=part, first=AT.date(), last=last, by="Odd", at=AT, why="loose cones")
+    entry = NewEvent(kind="held", part=part, first=AT.date(), last=last, by="Odd", at=AT, why="loose cones")
     return history.add(entry).number
 
 
 def lift(history: History, number: int) -> int:
-    return history.add(Entry(kind="lifted", lifts=number, by="Odd", at=AT, why="checked")).number
+    return history.add(NewEvent(kind="lifted", lifts=number, by="Odd", at=AT, why="checked")).number
 
 
 def test_nothing_is_served_before_the_first_release(history: History) -> None:
@@ -80,7 +80,7 @@ def test_holds_outlive_releases_until_they_are_lifted(history: History) -> None:
 
 def test_a_refusal_is_told_until_the_next_release(history: History) -> None:
     activate(history, "r-1", None)
-    refused = Entry(kind="refused", release="r-2", by="Odd", at=AT, why="new year", detail="2 cases fail")
+    refused = NewEvent(kind="refused", release="r-2", by="Odd", at=AT, why="new year", detail="2 cases fail")
     history.add(refused)
     standing = history.standing()
     assert standing.release == "r-1"

@@ -1,0 +1,1 @@
+"""Programs that break what they can while the service runs, and count what goes wrong."""
