@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from fractions import Fraction
+from functools import lru_cache
 
 
+@lru_cache(maxsize=4_096)
 def exact(value: float) -> Fraction:
     """Give the decimal number that was written, free of binary rounding, so that limits are compared exactly.
 

@@ -12,8 +12,8 @@ from rules.plan.bill import Bill
 from rules.plan.calendar import Literal, Sum, new_solver, sum_of
 from rules.plan.schedule import ByVisit, Schedule
 
-PIECE, LATER = 2**44, 2**35
-"""Weights of one change more and of one visit later: sixty changes in six visits never add up to the next weight above."""
+VISIT, PIECE, LATER = 2**54, 2**44, 2**35
+"""Weights of one visit more, one change more and one visit later: sixty changes in six visits never add up to the next above."""
 
 
 class Master(Bill):
@@ -49,6 +49,10 @@ class Master(Bill):
     def wasted(self) -> Sum:
         """Give the waste."""
         return sum_of(self.waste)
+
+    def visits_and_pieces(self) -> Sum:
+        """Give the number of visits, then of changes as in `pieces`: nothing that those add up to outweighs a visit."""
+        return sum_of([self.visits_made() * VISIT, self.pieces()])
 
     def pieces(self) -> Sum:
         """Give the number of changes; of as many the earlier; then by a fingerprint of names, so that no two answers are equal."""

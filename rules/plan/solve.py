@@ -6,7 +6,7 @@ The first accepted schedule that is optimal for the model is therefore a cheapes
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
@@ -16,11 +16,14 @@ from rules.desk import Desk
 from rules.laws import Law, Laws
 from rules.plan.calendar import Sum, new_solver
 from rules.plan.cuts import Cut, Cutter
-from rules.plan.master import Master
+from rules.plan.master import VISIT, Master
 from rules.plan.problem import Problem
-from rules.plan.schedule import Schedule
+from rules.plan.schedule import Schedule, doings_of
 from rules.plan.settle import Settled, State, lost_presets, settle
 from rules.verdict import Status
+
+Level = Callable[[Master], Sum]
+"""Something to minimise."""
 
 ROUNDS = 2_000
 """Proposals looked at before the search gives up; each is one call of the solver."""
@@ -53,7 +56,9 @@ class Search:
     by_path: bool
     _cuts: list[Cut] = field(default_factory=list)
     _new_cuts: list[Cut] = field(default_factory=list)
-    _fixed: list[tuple[Callable[[Master], Sum], int]] = field(default_factory=list)
+    _values: dict[Level, int] = field(default_factory=dict)
+    _master: Master | None = None
+    _obeyed: int = 0
     _rounds: int = 0
     _counts_waste: bool = False
     _closed_over: int = -1
@@ -61,41 +66,78 @@ class Search:
     _reach: frozenset[Placement] = frozenset()
     _ever: dict[Placement, bool] = field(default_factory=dict)
 
-    def run(self) -> Outcome:
-        """Find the cheapest schedule; of equals fewest visits, least waste, fewest pieces, then by fingerprint of names."""
-        levels = (
-            [Master.total, Master.visits_made, Master.wasted, Master.pieces]
-            if self.by_path
-            else [Master.total, Master.pieces]
-        )
+    def run(self, levels: Sequence[Level] = ()) -> Outcome:
+        """Find the schedule that is least by each level in turn.
+
+        Args:
+            levels: What to minimise, first things first; left out: cost, then fewest visits, least waste, fewest pieces, then by
+                a fingerprint of names.
+        """
+        self._counts_waste = Master.wasted in levels
         outcome = Outcome(state="none")
-        for level in levels:
+        for level in levels or self._usual_levels():
+            if self._is_settled(level, outcome):
+                break
             self._counts_waste = self._counts_waste or level is Master.wasted
-            outcome, value = self._level(level)
-            if outcome.state != "proven":
-                return outcome
-            self._fixed.append((level, value))
-        cost, waste = self._fixed[0][1], self._fixed[2][1] if self.by_path else 0
-        return replace(outcome, cost=cost, bound=cost, waste=waste)
+            found, value = self._level(level)
+            if found.state != "proven":
+                return found if outcome.schedule is None else replace(outcome, state="best_found")
+            outcome = found
+            self._fix(level, value)
+        cost = self._values.get(Master.total, 0)
+        return replace(outcome, cost=cost, bound=cost, waste=self._values.get(Master.wasted, 0))
+
+    def _usual_levels(self) -> tuple[Level, ...]:
+        if self.by_path:
+            return (Master.total, Master.visits_and_pieces, Master.wasted, Master.pieces)
+        return (Master.total, Master.pieces)
+
+    def _fix(self, level: Level, value: int) -> None:
+        """Hold what was found least from now on. Where visits and pieces were looked at together, of the two only visits."""
+        if level is Master.visits_and_pieces:
+            level, value = Master.visits_made, value // VISIT
+        self._values[level] = value
+        if self._master is not None:
+            _hold(self._master, level, value)
+
+    def _is_settled(self, level: Level, outcome: Outcome) -> bool:
+        """Tell whether a schedule of fewest pieces wastes nothing: then no other has less waste, nor as little and fewer pieces."""
+        if level is not Master.wasted or Master.visits_made not in self._values:
+            return False
+        return outcome.schedule is not None and outcome.way is not None and self._wastes_nothing(outcome)
+
+    def _wastes_nothing(self, outcome: Outcome) -> bool:
+        schedule, way = outcome.schedule, outcome.way
+        assert schedule is not None  # noqa: S101 - the caller looked
+        assert way is not None  # noqa: S101
+        added = frozenset[Placement]().union(*(schedule.adds(k) for k in range(1, self.problem.last + 1)))
+        lines = [
+            line
+            for k in range(1, self.problem.last + 1)
+            for line in self.desk.pricer.purchases(doings_of(schedule, self.problem, k)) or ()
+        ]
+        return (
+            added <= schedule.builds[-1] and not lost_presets(way) and all(x.kind != "bundle" for x in lines)
+        )
 
     def has_way(self) -> bool:
         """Tell whether there is any schedule at all; false also where the search gave up."""
         return self._level(Master.total)[0].schedule is not None
 
-    def _level(self, level: Callable[[Master], Sum]) -> tuple[Outcome, int]:
-        master, known = self._fresh(), len(self.laws.all())
+    def _level(self, level: Level) -> tuple[Outcome, int]:
+        if self._master is None or (level is Master.wasted and not self._master.counts_waste):
+            self._master = self._fresh()
         while self._rounds < ROUNDS:
             self._rounds += 1
-            state, schedule, value, bound = master.solve(level(master))
+            state, schedule, value, bound = self._master.solve(level(self._master))
             if schedule is None:
                 return Outcome(state="none" if state == "infeasible" else "gave_up"), 0
             settled = self._judge(schedule)
             if isinstance(settled, State):
                 found = "proven" if state == "optimal" else "best_found"
                 return Outcome(state=found, schedule=schedule, way=settled, cost=value, bound=bound), value
-            if not self._extend(master, known):
-                master = self._fresh()
-            known = len(self.laws.all())
+            if not self._extend(self._master):
+                self._master = self._fresh()
         return Outcome(state="gave_up"), 0
 
     # --- proposing ----------------------------------------------------------------------------------------------
@@ -113,26 +155,25 @@ class Search:
         for cut in self._cuts:
             cut(master)
         self._new_cuts.clear()
-        for level, value in self._fixed:
-            objective = level(master)
-            if not isinstance(objective, int):
-                master.model.add(objective == value)
+        self._obeyed = len(self.laws.all())
+        for level, value in self._values.items():
+            _hold(master, level, value)
         return master
 
-    def _extend(self, master: Master, known: int) -> bool:
+    def _extend(self, master: Master) -> bool:
         """Add the newest laws to the model in place; False if they bring candidates that it does not have."""
-        laws = self.laws.since(known)
         candidates = self._candidates()
         if not candidates <= master.candidates:
             return False
-        for law in laws:
+        for law in self.laws.since(self._obeyed):
             master.obey(law, from_start=self.start_counts)
+        self._obeyed = len(self.laws.all())
         for cut in self._new_cuts:
             cut(master)
         self._new_cuts.clear()
         return True
 
-    @property
+    @cached_property
     def start_counts(self) -> bool:
         """Tell whether the bike itself is valid, so that laws hold before the first change too."""
         if self.problem.start_counts:
@@ -273,6 +314,12 @@ class Search:
     def _add_cut(self, cut: Cut) -> None:
         self._cuts.append(cut)
         self._new_cuts.append(cut)
+
+
+def _hold(master: Master, level: Level, value: int) -> None:
+    objective = level(master)
+    if not isinstance(objective, int):
+        master.model.add(objective == value)
 
 
 def conflicting_laws(search: Search) -> tuple[Law, ...]:
