@@ -66,5 +66,7 @@ class _Holder:
         return holder
 
 
-CatalogKey = Annotated[KeptKey, Depends(_Holder("catalog"))]
-SalesKey = Annotated[KeptKey, Depends(_Holder("sales"))]
+CATALOG = Depends(_Holder("catalog"))
+"""First among the dependencies of a route that takes a body, so that nobody without a key learns what is wrong with it."""
+
+CatalogKey = Annotated[KeptKey, CATALOG]

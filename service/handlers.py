@@ -93,12 +93,12 @@ async def _on_failure(request: Request, _: Exception) -> Response:
 
 async def _asked(request: Request) -> dict[str, Any]:
     body = await request.body()
-    is_json = request.headers.get("content-type", "").startswith("application/json")
-    return {
-        "path": request.path_params,
-        "query": dict(request.query_params),
-        "body": json.loads(body) if body and is_json else None,
-    }
+    try:
+        read = json.loads(body)
+    except ValueError:
+        # There is none, or it is an archive.
+        read = None
+    return {"path": request.path_params, "query": dict(request.query_params), "body": read}
 
 
 def _release(request: Request) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from fastapi import APIRouter, Request, Response
 
 from rules.errors import MalformedQuestion
-from service.access import CatalogKey, office_of
+from service.access import CATALOG, CatalogKey, office_of
 from service.dependencies import JSON_BODY, ServingDep, TodayDep, serving_now
 from service.problems import (
     BODY_PROBLEMS,
@@ -40,7 +40,7 @@ def list_holds(request: Request, key: CatalogKey, serving: ServingDep) -> Respon
     "/v1/holds",
     operation_id="hold_part",
     summary="Stop selling a part at once",
-    dependencies=[JSON_BODY],
+    dependencies=[CATALOG, JSON_BODY],
     response_model=EventAnswer,
     responses=declared(*KEY_PROBLEMS, *STORE_PROBLEMS, *BODY_PROBLEMS, MALFORMED_QUESTION, UNKNOWN_PART),
 )
@@ -61,7 +61,7 @@ def hold_part(
     "/v1/lifted-holds",
     operation_id="lift_hold",
     summary="Sell a part again",
-    dependencies=[JSON_BODY],
+    dependencies=[CATALOG, JSON_BODY],
     response_model=EventAnswer,
     responses=declared(*KEY_PROBLEMS, *STORE_PROBLEMS, *BODY_PROBLEMS, UNKNOWN_HOLD, OVERTAKEN),
 )

@@ -7,7 +7,7 @@ from typing import Annotated, Any
 from fastapi import APIRouter, Path, Query, Request, Response
 from fastapi.concurrency import run_in_threadpool
 
-from service.access import CatalogKey, office_of
+from service.access import CATALOG, CatalogKey, office_of
 from service.dependencies import JSON_BODY, ServingDep, serving_now
 from service.links import Responses, join, link
 from service.problems import (
@@ -115,7 +115,7 @@ _CHANGES: Responses = declared(*KEY_PROBLEMS, *STORE_PROBLEMS, *BODY_PROBLEMS, O
     "/v1/activations",
     operation_id="activate_release",
     summary="Serve a kept release, if its cases come out as they should",
-    dependencies=[JSON_BODY],
+    dependencies=[CATALOG, JSON_BODY],
     response_model=ActivationTold,
     responses=join(_CHANGES, declared(UNKNOWN_KEPT)),
 )
@@ -149,7 +149,7 @@ def list_history(
     "/v1/rollbacks",
     operation_id="roll_back",
     summary="Serve a release again that was served before",
-    dependencies=[JSON_BODY],
+    dependencies=[CATALOG, JSON_BODY],
     response_model=EventAnswer,
     responses=join(_CHANGES, declared(UNKNOWN_KEPT)),
 )
