@@ -5,9 +5,12 @@ from __future__ import annotations
 import pytest
 from fastapi.testclient import TestClient
 
+from rules.release import ENGINE_REVISION
 from tests.contract.small import small_app
 
 FIT = "/v1/fitment/bittern-2019-plain/curlew-slim"
+
+RELEASE = f"r-small.{ENGINE_REVISION}"
 
 
 @pytest.fixture(scope="module")
@@ -28,7 +31,7 @@ def test_who_has_the_answer_is_told_so(client: TestClient, tag: str) -> None:
     etag = client.get(FIT).headers["etag"]
     answer = client.get(FIT, headers={"If-None-Match": tag.format(etag)})
     assert (answer.status_code, answer.content, answer.headers["etag"]) == (304, b"", etag)
-    assert answer.headers["loomway-release"] == "r-small.1"
+    assert answer.headers["loomway-release"] == RELEASE
 
 
 def test_who_has_another_answer_gets_this_one(client: TestClient) -> None:
@@ -45,7 +48,7 @@ def test_a_pinned_address_gives_the_same_answer_for_ever(client: TestClient) -> 
 def test_a_pinned_address_keeps_place_day_and_fitter(client: TestClient) -> None:
     answer = client.get(FIT, params={"place": "rear_pods", "on": "2027-01-02", "fitter": "home"}).json()
     assert answer["pinned"] == (
-        "/v1/releases/r-small.1/fitment/bittern-2019-plain/curlew-slim/2027-01-02?place=rear_pods&fitter=home"
+        f"/v1/releases/{RELEASE}/fitment/bittern-2019-plain/curlew-slim/2027-01-02?place=rear_pods&fitter=home"
     )
 
 
