@@ -43,6 +43,7 @@ class Bench:
         self.loom: Wires = wires_of_loom(self.has.loom, tables.catalog.contact_maps, tables.mates)
         self._candidates: dict[tuple[Selector, str | None], frozenset[Placement]] = {}
         self.load_troubles: dict[object, tuple[Any, ...]] = {}
+        self.load_caps: dict[object, bool] = {}
         self.chains_in_force: tuple[Any, ...] | None = None
         self._mateable: dict[tuple[str, Face], frozenset[Placement]] = {}
 

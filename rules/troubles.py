@@ -175,14 +175,15 @@ class Inspector:
                 yield Trouble(finding, stays=False)
 
     def capped(self, wiring: Fedness) -> frozenset[Placement]:
-        rules = [rule for rule in self.bench.tables.channel_limits if rule.limit == "speaker_power"]
-        return frozenset(
-            load.owner
-            for load in loads_of(wiring.feeds)
-            for rule in rules
-            for finding in self._too_strong(rule, load)
-            if finding.status is Status.REFUSED
-        )
+        return frozenset(load.owner for load in loads_of(wiring.feeds) if self._is_capped(load))
+
+    def _is_capped(self, load: Load) -> bool:
+        key, known = (load.owner, load.channel.id, load.sinks), self.bench.load_caps
+        if key not in known:
+            rules = [rule for rule in self.bench.tables.channel_limits if rule.limit == "speaker_power"]
+            found = (finding for rule in rules for finding in self._too_strong(rule, load))
+            known[key] = any(finding.status is Status.REFUSED for finding in found)
+        return known[key]
 
     def _too_strong(self, rule: ChannelLimit, load: Load) -> Iterator[Finding]:
         if self.bench.part(load.owner).kind == "amplifier":
