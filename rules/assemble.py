@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from rules.catalog.case import Case
 from rules.catalog.catalog import Catalog, Position
 from rules.catalog.rule import Provides
 from rules.check import check_entries
@@ -59,9 +60,15 @@ def _catalog(draft: Draft, resolution: Resolution) -> Catalog:
         price_lists=tuple(
             sorted((item.what for item in draft.price_lists), key=lambda item: (item.first, item.price_list))
         ),
-        cases=tuple(sorted((case.what for case in draft.cases), key=lambda case: case.name)),
+        cases=_cases(draft, drafts=False),
+        drafts=_cases(draft, drafts=True),
         positions=dict(sorted(_positions(draft))),
     )
+
+
+def _cases(draft: Draft, *, drafts: bool) -> tuple[Case, ...]:
+    found = (case.what for case in draft.cases if case.what.is_draft is drafts)
+    return tuple(sorted(found, key=lambda case: case.name))
 
 
 def _positions(draft: Draft) -> Iterator[tuple[str, Position]]:

@@ -55,6 +55,7 @@ def canonical(catalog: Catalog) -> bytes:
         "topics": dict(catalog.topics),
         "price_lists": _plain(catalog.price_lists),
         "cases": _plain(catalog.cases),
+        **({"drafts": _plain(catalog.drafts)} if catalog.drafts else {}),
     }
     return json.dumps(content, sort_keys=True, separators=(",", ":"), ensure_ascii=False).encode()
 

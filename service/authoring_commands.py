@@ -207,3 +207,95 @@ def export_parts(
     from service.terminal.tables import give_parts
 
     give_parts(catalog, line)
+
+
+draft = _group("Write a case from what the engine answers now. It counts once a person has written its why.")
+Into = Annotated[str, typer.Option("--into", metavar="FILE", help="The file of cases.")]
+Name = Annotated[
+    str | None,
+    typer.Option("--name", help="A sentence that says what is expected.  [default: made from the answer]"),
+]
+Found = Annotated[
+    Path | None,
+    typer.Option("--found", metavar="FOUND.yaml", help="What is known of the rider's bike, as in a case."),
+]
+Fits = Annotated[Literal["shop", "home"], typer.Option("--fitter", help="Who fits.")]
+AskedOn = Annotated[
+    str | None,
+    typer.Option("--on", metavar="DAY", help="Day of fitting.  [default: today]", show_default=False),
+]
+DRAFTS = "cases/drafts.yaml"
+
+
+@draft.command("fit")
+def draft_fit(
+    bike: Annotated[str, typer.Argument(help="Id of a bike.")],
+    part: Annotated[str, typer.Argument(help="Id of a part.")],
+    catalog: Target,
+    place: Annotated[str | None, typer.Option("--place", help="Where.  [default: anywhere]")] = None,
+    on: AskedOn = None,
+    fitter: Fits = "shop",
+    found: Found = None,
+    name: Name = None,
+    into: Into = DRAFTS,
+    write: Write = False,
+) -> None:
+    """Does this part fit this bike?"""
+    from service.terminal.days import read_day
+    from service.terminal.draft import DraftAsked, draft_a_fit
+
+    asked = DraftAsked(catalog=catalog, into=into, name=name, found=found, write=write)
+    draft_a_fit(asked, bike, part, place=place, on=read_day(on), fitter=fitter)
+
+
+@draft.command("cart")
+def draft_cart(
+    bike: Annotated[str, typer.Argument(help="Id of a bike.")],
+    parts: Annotated[list[str], typer.Argument(help="Ids of the parts.")],
+    catalog: Target,
+    on: AskedOn = None,
+    fitter: Fits = "shop",
+    found: Found = None,
+    name: Name = None,
+    into: Into = DRAFTS,
+    write: Write = False,
+) -> None:
+    """Are these parts together complete and free of conflicts?"""
+    from service.terminal.days import read_day
+    from service.terminal.draft import DraftAsked, draft_a_cart
+
+    asked = DraftAsked(catalog=catalog, into=into, name=name, found=found, write=write)
+    draft_a_cart(asked, bike, tuple(parts), on=read_day(on), fitter=fitter)
+
+
+@draft.command("path")
+def draft_path(
+    question: Annotated[Path, typer.Argument(metavar="QUESTION.yaml", help="As for `loomway plan`.")],
+    catalog: Target,
+    name: Name = None,
+    into: Into = DRAFTS,
+    write: Write = False,
+) -> None:
+    """What now, what later, for the least money?"""
+    from service.terminal.draft import DraftAsked, draft_a_path
+
+    draft_a_path(DraftAsked(catalog=catalog, into=into, name=name, write=write), question)
+
+
+@draft.command("carry-over")
+def draft_carry_over(
+    bike: Annotated[str, typer.Argument(help="Id of the rider's bike.")],
+    next_bike: Annotated[str, typer.Argument(help="Id of the next one.")],
+    catalog: Target,
+    found: Found = None,
+    on: AskedOn = None,
+    name: Name = None,
+    into: Into = DRAFTS,
+    write: Write = False,
+) -> None:
+    """What goes on to the next bike?"""
+    from service.terminal.days import read_day
+    from service.terminal.draft import DraftAsked, draft_a_carry_over
+
+    asked = DraftAsked(catalog=catalog, into=into, name=name, found=found, write=write)
+    draft_a_carry_over(asked, bike, next_bike, on=read_day(on))

@@ -30,6 +30,7 @@ app.add_typer(authoring_commands.add, name="add")
 app.add_typer(authoring_commands.take, name="import")
 app.add_typer(authoring_commands.give, name="export")
 app.add_typer(authoring_commands.draft, name="draft")
+app.add_typer(authoring_commands.draft, name="draft")
 
 Json = Annotated[bool, typer.Option("--json", help="Answer in JSON, as the API does.")]
 CatalogDir = Annotated[

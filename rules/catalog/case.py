@@ -8,7 +8,7 @@ from pydantic import Discriminator, Field, Tag, model_validator
 from pydantic_core import PydanticCustomError
 
 from rules.catalog.entry import Day, Entry, Flag, Id, Money, NotNegative, Text
-from rules.catalog.facts import Fact
+from rules.catalog.facts import Fact, Unknown
 from rules.catalog.part import Kind, OwnPart
 
 VerdictWord = Literal["fits", "fits_with", "not_verified", "does_not_fit"]
@@ -77,11 +77,19 @@ class Wanted(Entry):
 
 
 class CaseEntry(Entry):
-    """What all cases share: a sentence that states the expectation, and why a shop owner would nod."""
+    """What all cases share: a sentence that states the expectation, and why a shop owner would nod.
+
+    A case that was drafted from an answer has no `why` yet, and counts for nothing until a person has written it.
+    """
 
     name: Text
-    why: Text
+    why: Text | Unknown
     source: Text | None = None
+
+    @property
+    def is_draft(self) -> bool:
+        """Tell whether nobody has written yet why the answer is right."""
+        return isinstance(self.why, Unknown)
 
 
 class FitCase(CaseEntry):

@@ -70,7 +70,7 @@ class Catalog:
     """Everything that was read. Mappings are sorted by id.
 
     `positions` maps `part:ID`, `rule:ID`, `bike:FAMILY`, `case:NAME` to where it was written; it has no part in the release id.
-    `lines` maps a part id to its line id, `makers` to its maker.
+    `lines` maps a part id to its line id, `makers` to its maker. `drafts` are cases of which nobody has written why yet.
     """
 
     shop: Shop
@@ -87,3 +87,4 @@ class Catalog:
     price_lists: tuple[PriceList, ...]
     cases: tuple[Case, ...]
     positions: Mapping[str, Position]
+    drafts: tuple[Case, ...] = ()

@@ -29,6 +29,14 @@ VISITS_OUT_OF_ORDER = Code(
     hint="sort the visits by date, each on a later day than the one before",
     example="stages: [{date: 2026-05-01}, {date: 2026-04-01}]",
 )
+DRAFTED_CASE = Code(
+    name="drafted-case",
+    about="A case that was drafted from an answer, and of which nobody has written why.",
+    why="it repeats what the engine says, right or wrong, so it counts for nothing and `loomway cases` fails",
+    hint="check the answer, and write in `why` what makes it right; or delete the case",
+    example='why: {unknown: "say why this is right"}',
+    severity="warning",
+)
 BAD_MEASURED = Code(
     name="bad-measured",
     about="A measured fact whose name does not begin with `facts.`, `places.` or `loom.`.",
@@ -37,7 +45,7 @@ BAD_MEASURED = Code(
     example="measured: {depth_mm: 61.0}",
 )
 
-CODES = (NO_EXPECTATION, VISITS_OUT_OF_ORDER, BAD_MEASURED)
+CODES = (NO_EXPECTATION, VISITS_OUT_OF_ORDER, DRAFTED_CASE, BAD_MEASURED)
 
 BUILT_IN = frozenset(
     (
@@ -63,6 +71,8 @@ def check_cases(context: Context) -> None:
     for case in context.draft.cases:
         _check_names(_with_own_parts(context, case), case)
         _check_found(context, case)
+        if case.what.is_draft:
+            context.report(DRAFTED_CASE, case.key_at("why"), "nobody has written why this answer is right")
         if isinstance(case.what, PathCase):
             _check_path(context, case, case.what)
 

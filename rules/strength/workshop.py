@@ -41,7 +41,10 @@ class Workshop:
         self._drafts = [_read(document) for document in self.documents]
         self._bikes = [_resolved(draft) for draft in self._drafts]
         self._cases: tuple[Case, ...] = tuple(
-            sorted((case.what for draft in self._drafts for case in draft.cases), key=lambda case: case.name)
+            sorted(
+                (case.what for draft in self._drafts for case in draft.cases if not case.what.is_draft),
+                key=lambda case: case.name,
+            )
         )
         catalog = self.put_together({})
         if catalog is None:

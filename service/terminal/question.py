@@ -38,13 +38,18 @@ def read_path_question(path: Path) -> PathAsked:
         WrongCommand: With every fault of the file.
     """
     try:
-        return PathAsked.model_validate(_read(path))
+        return PathAsked.model_validate(read_yaml(path))
     except ValidationError as error:
         found = faults({**fault, "loc": ("body", *fault["loc"])} for fault in error.errors())
         raise WrongCommand("\n".join(_told(path, fault) for fault in found)) from error
 
 
-def _read(path: Path) -> object:
+def read_yaml(path: Path) -> object:
+    """Read a small file of YAML, in which a day is a word.
+
+    Raises:
+        WrongCommand: It cannot be read, or is no YAML.
+    """
     try:
         with path.open("rb") as file:
             return yaml.load(file.read(LARGEST).decode(), Loader=_Plain)  # noqa: S506 -- a subclass of SafeLoader

@@ -13,6 +13,13 @@ OWN = (
 )
 
 FAULTS = (
+    edit(
+        "drafted-case",
+        "a case that nobody has thought about",
+        "cases/fronts.yaml",
+        "why: the common path",
+        "«why»: {unknown: say why}",
+    ),
     edit("price-gap", "a month without prices", NEW, "first: 2026-01-01", "first: «2026-02-01»"),
     edit("price-overlap", "a day with two prices", NEW, "first: 2026-01-01", "first: «2025-12-31»"),
     Fault(
