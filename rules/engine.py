@@ -10,6 +10,7 @@ from functools import partial, wraps
 from threading import RLock
 from typing import Concatenate, ParamSpec, TypeVar
 
+from rules.alternatives import Alternatives, alternatives_to
 from rules.answer import CarryOver, CarryOverAnswer, CartAnswer, FitAnswer, NoPlan, Plan
 from rules.bench import Bench
 from rules.build import STOCK, AsFound
@@ -24,6 +25,7 @@ from rules.figures import VisitFigures, figures_of
 from rules.fitment import fit_anywhere, fit_at
 from rules.found import check_asked, check_found, know_part, know_place
 from rules.path import plan_path
+from rules.planner import Planner
 from rules.present import WIRINGS_ASKED, as_seen, check_seen, may_be_missing, plugs_to_look_at
 from rules.question import CarryOverQuestion, CartQuestion, FitQuestion, Fitter, PathQuestion, Want
 from rules.tables import Tables
@@ -108,6 +110,45 @@ class Engine:
     @_one_at_a_time
     def path(self, question: PathQuestion) -> Plan | NoPlan:
         """Find the cheapest path."""
+        return self._ask_path(question, self._plan, _way)
+
+    @_one_at_a_time
+    def alternatives(self, question: PathQuestion) -> Alternatives | NoPlan:
+        """Find the cheapest path, others that are better in something, and what other budgets would change."""
+        return self._ask_path(question, self._alternatives, _ways)
+
+    def _alternatives(self, desk: Desk, question: PathQuestion) -> Alternatives | NoPlan:
+        answer = self._plan(desk, question)
+        if isinstance(answer, NoPlan):
+            return answer
+        return alternatives_to(self._planner(desk), question, answer)
+
+    def _planner(self, desk: Desk) -> Planner:
+        return Planner(desk, partial(self._check, desk))
+
+    def _ask_path(
+        self,
+        question: PathQuestion,
+        ask: Callable[[Desk, PathQuestion], T | NoPlan],
+        told: Callable[[T | NoPlan], object],
+    ) -> T | NoPlan:
+        """Ask of both sides of a split, and of every way in which the bike may be wired."""
+        self._know_path(question)
+        answers = [
+            self._once_per_wiring(
+                bike,
+                question.found,
+                partial(_asked, ask, replace(question, bike=bike)),
+                told,
+                lambda plugs: NoPlan(reason="not_verified", missing=plugs),
+            )
+            for bike in self.bikes_meant(question.bike)
+        ]
+        if all(_same_path(x, answers[0], told) for x in answers):
+            return answers[0]
+        return NoPlan(reason="not_verified", ask=self._ask(question.bike))
+
+    def _know_path(self, question: PathQuestion) -> None:
         self._know_found(question.bike, question.found)
         self._know_wants(question.wants, question.found)
         for part in sorted(
@@ -118,28 +159,18 @@ class Engine:
             know_part(self.catalog, part, question.found)
         for placed in sorted(question.locked | question.may_go):
             know_place(self.catalog, placed.place)
-        answers = [
-            self._once_per_wiring(
-                bike,
-                question.found,
-                partial(self._plan, question=replace(question, bike=bike)),
-                _way,
-                lambda plugs: NoPlan(reason="not_verified", missing=plugs),
-            )
-            for bike in self.bikes_meant(question.bike)
-        ]
-        if all(_same_path(x, answers[0]) for x in answers):
-            return answers[0]
-        return NoPlan(reason="not_verified", ask=self._ask(question.bike))
 
     def _plan(self, desk: Desk, question: PathQuestion) -> Plan | NoPlan:
         """Plan for one bike, wired in one way, and let out nothing in which the checker finds a fault."""
         answer = plan_path(desk, question)
         if isinstance(answer, Plan):
-            faults = self._checker.check(replace(question, found=desk.bench.found), answer)
-            if faults:
-                raise PlanRefused(map(str, faults))
+            self._check(desk, question, answer)
         return answer
+
+    def _check(self, desk: Desk, question: PathQuestion, plan: Plan) -> None:
+        faults = self._checker.check(replace(question, found=desk.bench.found), plan)
+        if faults:
+            raise PlanRefused(map(str, faults))
 
     @_one_at_a_time
     def figures(self, question: PathQuestion, plan: Plan) -> tuple[VisitFigures, ...]:
@@ -261,13 +292,24 @@ def _fit(desk: Desk, question: FitQuestion) -> FitAnswer:
     return fit_at(desk, question, question.place)
 
 
+def _asked(ask: Callable[[Desk, PathQuestion], T], question: PathQuestion, desk: Desk) -> T:
+    return ask(desk, question)
+
+
 def _way(answer: Plan | NoPlan) -> object:
     if isinstance(answer, NoPlan):
         return answer.reason
     return answer.total, tuple((x.adds, x.removes) for x in answer.visits)
 
 
-def _same_path(one: Plan | NoPlan, other: Plan | NoPlan) -> bool:
-    if isinstance(one, Plan) and isinstance(other, Plan):
-        return _way(one) == _way(other)
-    return one == other
+def _ways(answer: Alternatives | NoPlan) -> object:
+    if isinstance(answer, NoPlan):
+        return answer.reason
+    others = tuple((_way(x.plan), x.better) for x in answer.others)
+    return _way(answer.cheapest), others, answer.what_ifs
+
+
+def _same_path(one: T | NoPlan, other: T | NoPlan, told: Callable[[T | NoPlan], object]) -> bool:
+    if isinstance(one, NoPlan) or isinstance(other, NoPlan):
+        return one == other
+    return told(one) == told(other)

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import replace
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 from rules.answer import Change, Feed, NoPlan, Plan, Proof, Visit
 from rules.build import Placement
@@ -16,6 +17,9 @@ from rules.laws import HOPEFUL, Laws
 from rules.ledger import ledger_of
 from rules.money import total
 from rules.net import Wiring
+from rules.plan.aims import AS_USUAL, Aim
+from rules.plan.cuts import Cut
+from rules.plan.master import Master
 from rules.plan.problem import Demand, Problem
 from rules.plan.schedule import doings_of
 from rules.plan.settle import State
@@ -27,6 +31,32 @@ from rules.wiring import Option
 from rules.wish import about, check_wish, options_of
 
 STAGES = 6
+
+
+def _always(_: Plan) -> bool:
+    return True
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Aimed:
+    """What a plan is to be least in, before cost, visits and waste.
+
+    Args:
+        levels: What to minimise, first things first.
+        is_worth: Tells of what is least so far whether to go on; its waste is not known yet.
+        most_total: The whole cost after resale is at most this [minor units].
+    """
+
+    levels: tuple[Aim, ...] = ()
+    is_worth: Callable[[Plan], bool] = _always
+    most_total: int | None = None
+
+
+class Found(NamedTuple):
+    """A plan, if there is one, and what the search for it learned."""
+
+    plan: Plan | None
+    lessons: tuple[Cut, ...]
 
 
 def plan_path(desk: Desk, question: PathQuestion) -> Plan | NoPlan:
@@ -43,6 +73,25 @@ def plan_path(desk: Desk, question: PathQuestion) -> Plan | NoPlan:
     if outcome.schedule is not None:
         return _plan(desk, problem, outcome)
     return _no_plan(desk, question, search, outcome)
+
+
+def find_plan(desk: Desk, question: PathQuestion, aim: Aimed, taught: Sequence[Cut]) -> Found:
+    """Find the plan that is proven to be the least, by what it aims at and then as usual.
+
+    Facts that are missing are not looked into. The proof of the plan says nothing of cost where something else is aimed at.
+
+    Args:
+        taught: What earlier searches over the same visits and wants have learned.
+    """
+    problem = replace(problem_of(desk, question), most_total=aim.most_total)
+    search = Search(desk=desk, problem=problem, laws=desk.verified, by_path=True, taught=taught)
+    if aim.levels:
+        least = search.run(aim.levels)
+        if least.state != "proven" or not aim.is_worth(_priced(desk, problem, least)):
+            return Found(None, tuple(search.lessons()))
+    outcome = search.run(AS_USUAL if Master.wasted in aim.levels else ())
+    plan = _checked_sum(_priced(desk, problem, outcome), outcome) if outcome.state == "proven" else None
+    return Found(plan, tuple(search.lessons()))
 
 
 def problem_of(desk: Desk, question: PathQuestion) -> Problem:
@@ -100,8 +149,20 @@ def _demands(desk: Desk, question: PathQuestion) -> Iterator[Demand]:
 
 
 def _plan(desk: Desk, problem: Problem, outcome: Outcome) -> Plan:
+    plan = _checked_sum(_priced(desk, problem, outcome), outcome)
+    return replace(plan, lost_to_missing_facts=_lost(desk, problem, outcome))
+
+
+def _checked_sum(plan: Plan, outcome: Outcome) -> Plan:
+    if plan.total != outcome.cost:
+        message = "the plan's lines do not add up to what the search found"
+        raise AssertionError(message)
+    return plan
+
+
+def _priced(desk: Desk, problem: Problem, outcome: Outcome) -> Plan:
     visits = tuple(_visit(desk, problem, outcome, k) for k in range(1, problem.last + 1))
-    plan = Plan(
+    return Plan(
         visits=visits,
         spent=sum(visit.spent for visit in visits),
         resale=sum(visit.resale for visit in visits),
@@ -110,10 +171,6 @@ def _plan(desk: Desk, problem: Problem, outcome: Outcome) -> Plan:
         ledger=ledger_of(desk, visits),
         start_wiring=None if outcome.way is None else _wiring(outcome.way, 0),
     )
-    if plan.total != outcome.cost:
-        message = "the plan's lines do not add up to what the search found"
-        raise AssertionError(message)
-    return replace(plan, lost_to_missing_facts=_lost(desk, problem, outcome))
 
 
 def _visit(desk: Desk, problem: Problem, outcome: Outcome, k: int) -> Visit:
@@ -206,6 +263,8 @@ def _has_path(desk: Desk, question: PathQuestion) -> bool:
 
 def _findings(desk: Desk, question: PathQuestion) -> tuple[Finding, ...]:
     # Learned anew: what was asked before must not choose the words.
-    search = Search(desk=desk, problem=problem_of(desk, question), laws=Laws(HOPEFUL, desk.bench.kin), by_path=False)
+    search = Search(
+        desk=desk, problem=problem_of(desk, question), laws=Laws(HOPEFUL, desk.bench.kin), by_path=False
+    )
     search.run()
     return tuple(law.finding for law in conflicting_laws(search))

@@ -6,9 +6,9 @@ The first accepted schedule that is optimal for the model is therefore a cheapes
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
-from functools import cached_property
+from functools import cached_property, partial
 
 from rules.build import Build, Placement
 from rules.changes import Feeding
@@ -48,12 +48,14 @@ class Search:
     Args:
         laws: Those of the desk that count: verified, or hopeful.
         by_path: Minimise visits and waste as well as cost.
+        taught: What searches over the same visits and demands, with other money and aims, have learned.
     """
 
     desk: Desk
     problem: Problem
     laws: Laws
     by_path: bool
+    taught: Sequence[Cut] = ()
     _cuts: list[Cut] = field(default_factory=list)
     _new_cuts: list[Cut] = field(default_factory=list)
     _values: dict[Level, int] = field(default_factory=dict)
@@ -120,6 +122,11 @@ class Search:
             added <= schedule.builds[-1] and not lost_presets(way) and all(x.kind != "bundle" for x in lines)
         )
 
+    def lessons(self) -> Iterator[Cut]:
+        """Give what was learned, for other searches; each counts only where all that might be held here might be held too."""
+        for cut in self._cuts:
+            yield partial(_where_known, self._candidates(), cut)
+
     def has_way(self) -> bool:
         """Tell whether there is any schedule at all; false also where the search gave up."""
         return self._level(Master.total)[0].schedule is not None
@@ -152,7 +159,7 @@ class Search:
         master = self.model_without_laws()
         for law in self.laws.all():
             master.obey(law, from_start=self.start_counts)
-        for cut in self._cuts:
+        for cut in (*self.taught, *self._cuts):
             cut(master)
         self._new_cuts.clear()
         self._obeyed = len(self.laws.all())
@@ -314,6 +321,11 @@ class Search:
     def _add_cut(self, cut: Cut) -> None:
         self._cuts.append(cut)
         self._new_cuts.append(cut)
+
+
+def _where_known(held: Build, cut: Cut, master: Master) -> None:
+    if held <= master.candidates:
+        cut(master)
 
 
 def _hold(master: Master, level: Level, value: int) -> None:
