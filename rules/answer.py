@@ -209,14 +209,50 @@ class Conflict:
     about: str
 
 
+CureKind = Literal[
+    "raise_budget",
+    "raise_year_budget",
+    "raise_path_budget",
+    "later",
+    "another_visit",
+    "at_the_shop",
+    "unlock",
+    "allow_part",
+    "any_colour",
+    "any_mass",
+    "rewire",
+    "leave_out",
+]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cure:
+    """One change of a question that makes a path, and what the cheapest plan costs then [minor units].
+
+    `about` says of which demand. `more` is the least by which a budget must rise [minor units], `visit` the first visit (counted
+    from 1) by which a thing can be there, `on` the day of one visit more, with all that is asked of the last one.
+    """
+
+    kind: CureKind
+    about: str
+    total: int
+    more: int | None = None
+    visit: int | None = None
+    on: date | None = None
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NoPlan:
-    """There is no path: the demands that conflict, each necessary, together sufficient; or the facts that leave it open."""
+    """There is no path: the demands that conflict, each necessary, together sufficient; or the facts that leave it open.
+
+    `cures` are changes each of which, alone, makes a path, cheapest first.
+    """
 
     reason: Literal["conflict", "not_verified"]
     conflicts: tuple[Conflict, ...] = ()
     findings: tuple[Finding, ...] = ()
     missing: tuple[Cause, ...] = ()
+    cures: tuple[Cure, ...] = ()
     ask: str = ""
 
 

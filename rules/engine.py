@@ -19,6 +19,7 @@ from rules.cart import check_cart
 from rules.catalog.catalog import Catalog
 from rules.catalog.part import Part
 from rules.checker import Checker, Index
+from rules.cures import cures_for
 from rules.desk import Desk
 from rules.errors import MalformedQuestion, PlanRefused, UnknownBike
 from rules.figures import VisitFigures, figures_of
@@ -116,6 +117,17 @@ class Engine:
     def alternatives(self, question: PathQuestion) -> Alternatives | NoPlan:
         """Find the cheapest path, others that are better in something, and what other budgets would change."""
         return self._ask_path(question, self._alternatives, _ways)
+
+    @_one_at_a_time
+    def cured(self, question: PathQuestion) -> Plan | NoPlan:
+        """Find the cheapest path; where there is none, find as well what single changes make one."""
+        return self._ask_path(question, self._cured, _way_or_cures)
+
+    def _cured(self, desk: Desk, question: PathQuestion) -> Plan | NoPlan:
+        answer = self._plan(desk, question)
+        if isinstance(answer, Plan):
+            return answer
+        return replace(answer, cures=cures_for(self._planner(desk), question, answer))
 
     def _alternatives(self, desk: Desk, question: PathQuestion) -> Alternatives | NoPlan:
         answer = self._plan(desk, question)
@@ -300,6 +312,10 @@ def _way(answer: Plan | NoPlan) -> object:
     if isinstance(answer, NoPlan):
         return answer.reason
     return answer.total, tuple((x.adds, x.removes) for x in answer.visits)
+
+
+def _way_or_cures(answer: Plan | NoPlan) -> object:
+    return (answer.reason, answer.cures) if isinstance(answer, NoPlan) else _way(answer)
 
 
 def _ways(answer: Alternatives | NoPlan) -> object:

@@ -64,5 +64,5 @@ def _is_unmet(master: Master, demands: list[Demand]) -> Sum:
     unmet = master.model.new_bool_var("unmet")
     master.model.add_bool_or([unmet, *free])
     for literal in free:
-        master.model.add_implication(literal, negated(unmet))  # type: ignore[arg-type]  # the reverse of a variable
+        master.model.add_implication(literal, negated(unmet))
     return unmet
