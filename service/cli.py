@@ -204,17 +204,24 @@ def explain(
     word: Annotated[
         str, typer.Argument(help="A rule, kind of rule, diagnostic or problem code, verdict, part or bike.")
     ],
-    fact: Annotated[
-        str | None, typer.Argument(help="For a bike: one fact, or the beginning of several.")
+    more: Annotated[
+        str | None,
+        typer.Argument(help="For a bike: one fact, the beginning of several, or a part. For a part: a fact."),
     ] = None,
+    place: Annotated[
+        str | None, typer.Option("--place", help="For a part on a bike: where.  [default: anywhere]")
+    ] = None,
+    on: On = None,
     json: Json = False,
     catalog: CatalogDir = None,
 ) -> None:
-    """What is this rule, code or word; where is a fact from?"""
-    from service.terminal.explain import explain_word
+    """What is this rule, code or word; where is a fact from; what does a verdict rest on?"""
+    from service.terminal.days import read_day
+    from service.terminal.explain import WordAsked, explain_word
     from service.terminal.reading import open_catalog
 
-    explain_word(open_catalog(catalog).catalog, word, fact, as_json=json)
+    asked = WordAsked(word=word, more=more, place=place, on=read_day(on))
+    explain_word(open_catalog(catalog), asked, as_json=json)
 
 
 add_to(app)

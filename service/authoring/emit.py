@@ -68,7 +68,7 @@ def flow(value: Value) -> str:
             return flow(value.value)
         case dict():
             return "{" + ", ".join(f"{key(name)}: {flow(member)}" for name, member in value.items()) + "}"
-        case list():
+        case list() | tuple():
             return "[" + ", ".join(flow(member) for member in value) + "]"
         case _:
             return scalar(value)
