@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from rules.calculations.calculation import Calculation, Input, Output
 from rules.errors import MalformedQuestion
 
-WORK_LIMIT = 400_000
+WORK_LIMIT = 100_000
 """How many pieces of half-made rosters for two are looked at before the best roster so far is taken."""
 
 
