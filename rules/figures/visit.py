@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
+from rules.allocation.answer import SHARING
 from rules.answer import Plan, Visit
 from rules.bench import Bench
 from rules.cautions import CAUTIONS
@@ -28,6 +29,14 @@ PAID = ("paid_work",)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Shared:
+    """Zones on the same channels, and what that means for whoever sets them."""
+
+    zones: tuple[str, ...]
+    says: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class VisitFigures:
     """The figures of the bike as it is ridden after a visit, each with what it rests on.
 
@@ -37,6 +46,7 @@ class VisitFigures:
         sound: For choosing between systems: never a promise, and no reason for more.
         presets: Pods, filters, volume, gains, tones.
         labels: Of the presets that are made in this visit.
+        shared: Zones on the same channels, which cannot be set apart.
         polarity: Comparisons in their order.
         labour: Work that is paid for.
         warranty: Of what is fitted new.
@@ -48,6 +58,7 @@ class VisitFigures:
     sound: tuple[VisitFigure, ...] = ()
     presets: tuple[VisitFigure, ...] = ()
     labels: tuple[Label, ...] = ()
+    shared: tuple[Shared, ...] = ()
     polarity: tuple[PolarityStep, ...] = ()
     labour: tuple[VisitFigure, ...] = ()
     warranty: tuple[VisitFigure, ...] = ()
@@ -83,12 +94,20 @@ def visit_figures(bench: Bench, visit: Visit) -> VisitFigures:
         sound=merged(sound_figures(ridden, channels)),
         presets=merged((*presets.all, *checked.cost)),
         labels=presets.labels,
+        shared=tuple(_shared(ridden)),
         polarity=checked.steps,
         labour=tuple(labour_figures(ridden)),
         warranty=tuple(warranty_figures(ridden)),
         cautions=(),
     )
     return _with_cautions(found, visit)
+
+
+def _shared(ridden: Ridden) -> Iterator[Shared]:
+    """Give the zones that share channels, each group once."""
+    zones = (dict.fromkeys(ridden.zone(feed.place) for feed in feeds) for feeds in ridden.channels.values())
+    for group in dict.fromkeys(tuple(x) for x in zones if len(x) > 1):
+        yield Shared(zones=group, says=SHARING)
 
 
 def _with_cautions(found: VisitFigures, visit: Visit) -> VisitFigures:

@@ -49,7 +49,7 @@ def list_calculations(request: Request, serving: ServingDep) -> Response:
 )
 def allocate_channels(asked: AllocationAsked, serving: ServingDep) -> Response:
     """Fewest zones that share channels first, then fewest that a preset must cap, then the best served."""
-    return reply(AllocationTold.from_domain(allocate(*asked.to_domain()), serving))
+    return reply(AllocationTold.of(allocate(*asked.to_domain()), serving))
 
 
 def _endpoint(entry: Calculation) -> Callable[..., Response]:

@@ -127,14 +127,13 @@ class SideFedTold(Told):
         )
 
 
-class AllocationTold(Told):
+class Allocated(Told):
     """The best allocation; or the zones that cannot be fed together, and which limits, lifted, would let them.
 
     `shared` lists zones on the same channels, and `says` what that means. `capped` names the sources whose power a preset
     must hold down.
     """
 
-    release: ReleaseNamed
     outcome: Literal["allocation", "no_allocation"]
     feeds: tuple[SideFedTold, ...] = ()
     shared: tuple[tuple[str, ...], ...] = ()
@@ -145,19 +144,17 @@ class AllocationTold(Told):
     cautions: tuple[CautionTold, ...]
 
     @classmethod
-    def from_domain(cls, answer: Allocation | NoAllocation, serving: Serving) -> Self:
+    def from_domain(cls, answer: Allocation | NoAllocation) -> Self:
         """Write either answer."""
-        release, cautions = ReleaseNamed.from_domain(serving), cautions_told(CAUTIONS)
+        cautions = cautions_told(CAUTIONS)
         if isinstance(answer, NoAllocation):
             return cls(
-                release=release,
                 outcome="no_allocation",
                 zones=answer.zones,
                 would_help=answer.would_help,
                 cautions=cautions,
             )
         return cls(
-            release=release,
             outcome="allocation",
             feeds=tuple(map(SideFedTold.from_domain, answer.feeds)),
             shared=answer.shared,
@@ -165,3 +162,14 @@ class AllocationTold(Told):
             capped=answer.capped,
             cautions=cautions,
         )
+
+
+class AllocationTold(Allocated):
+    """Either answer, and the release that gave it."""
+
+    release: ReleaseNamed
+
+    @classmethod
+    def of(cls, answer: Allocation | NoAllocation, serving: Serving) -> Self:
+        """Write either answer and the release."""
+        return cls(release=ReleaseNamed.from_domain(serving), **dict(Allocated.from_domain(answer)))

@@ -132,6 +132,13 @@ class LabelTold(Told):
         )
 
 
+class SharedTold(Told):
+    """Zones on the same channels, and what that means."""
+
+    zones: tuple[str, ...]
+    says: str
+
+
 class PolarityStepTold(Told):
     """One comparison: what to do, what is right, and what to do if it is not."""
 
@@ -158,6 +165,7 @@ class FiguresTold(Told):
     sound: tuple[VisitFigureTold, ...]
     presets: tuple[VisitFigureTold, ...]
     labels: tuple[LabelTold, ...]
+    shared: tuple[SharedTold, ...]
     polarity: tuple[PolarityStepTold, ...]
     labour: tuple[VisitFigureTold, ...]
     warranty: tuple[VisitFigureTold, ...]
@@ -173,6 +181,7 @@ class FiguresTold(Told):
             sound=_told(figures.sound),
             presets=_told(figures.presets),
             labels=tuple(map(LabelTold.from_domain, figures.labels)),
+            shared=tuple(SharedTold(zones=x.zones, says=x.says) for x in figures.shared),
             polarity=tuple(map(PolarityStepTold.from_domain, figures.polarity)),
             labour=_told(figures.labour),
             warranty=_told(figures.warranty),

@@ -9,10 +9,13 @@ from rules.calculations.registry import CALCULATIONS, calculate, calculation
 from rules.errors import MalformedQuestion
 from rules.nearest import nearest
 from service.shapes.calculations import Calculated, CalculationsOffered, Shown, cautions_told
+from service.terminal.channels import tell_channels
 from service.terminal.mistakes import WrongCommand
 from service.terminal.output import say, say_json, show_table
 
 HELP = ("-h", "--help")
+CHANNELS = "channels"
+"""What is no calculation of the registry, as it is asked with a file: which channel feeds which zone."""
 
 
 def calc_command(asked: str | None, options: list[str], *, usage: str, as_json: bool) -> None:
@@ -26,6 +29,8 @@ def calc_command(asked: str | None, options: list[str], *, usage: str, as_json: 
         say(usage)
     elif asked is None:
         list_calculations(as_json=as_json)
+    elif asked == CHANNELS:
+        tell_channels(options, as_json=as_json)
     elif asked.startswith("-"):
         raise WrongCommand("name a calculation before its inputs; `loomway calc` lists them all")
     elif set(options) & set(HELP):
@@ -49,7 +54,10 @@ def list_calculations(*, as_json: bool) -> None:
             if entry.topic == topic
         ]
         show_table(topic.capitalize(), ("calculation", "gives", "from", "in"), rows)
-    say("`loomway calc ID --help` explains one: its inputs, equation, validity and source.")
+    say(
+        "`loomway calc ID --help` explains one: its inputs, equation, validity and source.",
+        "`loomway calc channels QUESTION.yaml` gives zones their channels; docs/api.md shows a question.",
+    )
 
 
 def _brief(entry: Input) -> str:

@@ -61,6 +61,7 @@ def tell_figures(figures: VisitFigures, catalog: Catalog) -> None:
             show_table(title, ("what", "of", "comes to"), told, money=1)
     for label in figures.labels:
         _tell_label(label, catalog)
+    say(*(f"{' and '.join(x.zones).capitalize()} are on the same channels. {x.says}" for x in figures.shared))
     if figures.polarity:
         say("Check polarity, in this order: " + "; ".join(x.compare for x in figures.polarity) + ".")
     if figures.missing:

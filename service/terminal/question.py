@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import re
 from pathlib import Path
+from typing import TypeVar
 
 import yaml
 from pydantic import ValidationError
 
 from service.faults import Fault, faults
+from service.shapes.base import Asked
 from service.shapes.paths import PathAsked
 from service.terminal.mistakes import WrongCommand
 
@@ -37,8 +39,20 @@ def read_path_question(path: Path) -> PathAsked:
     Raises:
         WrongCommand: With every fault of the file.
     """
+    return read_question(path, PathAsked)
+
+
+AskedKind = TypeVar("AskedKind", bound=Asked)
+
+
+def read_question(path: Path, kind: type[AskedKind]) -> AskedKind:
+    """Read a question of a kind.
+
+    Raises:
+        WrongCommand: With every fault of the file.
+    """
     try:
-        return PathAsked.model_validate(read_yaml(path))
+        return kind.model_validate(read_yaml(path))
     except ValidationError as error:
         found = faults({**fault, "loc": ("body", *fault["loc"])} for fault in error.errors())
         raise WrongCommand("\n".join(_told(path, fault) for fault in found)) from error

@@ -15,7 +15,7 @@ from rules.calculations.registry import CALCULATIONS
 from rules.cautions import BY_ID
 from rules.electrical.supply import voltage_drop
 from rules.engine import Engine
-from rules.figures import Known, VisitFigure, VisitFigures
+from rules.figures import Known, VisitFigure, VisitFigures, visit_figures
 from rules.figures.figure import figure, merged
 from rules.load import load_catalog
 from rules.verdict import Cause
@@ -171,6 +171,20 @@ def test_visit_without_work_has_no_figures() -> None:
     plan, _ = planned(aged=True)
     idle = replace(plan.visits[0], adds=(), removes=(), presets=())
     assert engine().figures(AGED, replace(plan, visits=(idle,))) == (VisitFigures(),)
+
+
+def test_zones_on_the_same_channels_are_told_that_they_cannot_be_set_apart() -> None:
+    plan, (_, second) = planned(aged=True)
+    assert second.shared == ()
+    moved = tuple(replace(x, channel=x.channel.replace("pair2", "pair1")) for x in plan.visits[1].feeds)
+    bench = engine().desk(story.BIKE).bench
+    figures = visit_figures(bench, replace(plan.visits[1], feeds=moved))
+    (shared,) = figures.shared
+    assert shared.zones == ("fronts", "rears")
+    assert "fader" in shared.says
+    load = one(figures, "parallel_impedance", "pair1_left")
+    assert (load.result, one(figures, "power_at_load", "pair1_left").result) == (2, 95)
+    assert one(figures, "gain", "pair1_left").figures["limited_by"].value == "speakers"
 
 
 def test_missing_fact_is_named_and_figures_that_need_it_are_not_verified() -> None:
