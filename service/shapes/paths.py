@@ -7,7 +7,7 @@ from typing import Annotated, Literal, Self
 
 from pydantic import Field
 
-from rules.answer import Conflict, LedgerPart, NoPlan, Plan, Proof, Visit
+from rules.answer import Conflict, Cure, CureKind, LedgerPart, NoPlan, Plan, Proof, Visit
 from rules.catalog.catalog import Catalog
 from rules.catalog.part import Kind
 from rules.errors import MalformedQuestion
@@ -283,8 +283,35 @@ class ConflictTold(Told):
         return cls(kind=conflict.kind, about=conflict.about)
 
 
+class CureTold(Told):
+    """One change of the question that makes a path, tried and checked, with what the cheapest plan costs then.
+
+    `about` says of which demand. `more_minor` is the least by which a budget must rise, `visit` the first visit by which a thing
+    can be there, `on` the day of one visit more, with the fitter and the budget of the last one.
+    """
+
+    kind: CureKind
+    about: str
+    total_minor: int
+    more_minor: int | None
+    visit: int | None
+    on: date | None
+
+    @classmethod
+    def from_domain(cls, cure: Cure) -> Self:
+        """Write a cure."""
+        return cls(
+            kind=cure.kind,
+            about=cure.about,
+            total_minor=cure.total,
+            more_minor=cure.more,
+            visit=cure.visit,
+            on=cure.on,
+        )
+
+
 class PathTold(Told):
-    """A plan, or why there is none: the demands that conflict, or the facts that are missing."""
+    """A plan, or why there is none: the demands that conflict, with single changes that make a path, or missing facts."""
 
     release: ReleaseNamed
     outcome: Literal["path", "no_path", "not_verified"]
@@ -292,6 +319,7 @@ class PathTold(Told):
     currency: str
     plan: PlanTold | None = None
     conflicts: tuple[ConflictTold, ...] = ()
+    cures: tuple[CureTold, ...] = ()
     findings: tuple[FindingTold, ...] = ()
     missing: tuple[CauseTold, ...] = ()
     ask: str = ""
@@ -310,6 +338,7 @@ class PathTold(Told):
             bike=question.bike,
             currency=currency,
             conflicts=tuple(ConflictTold.from_domain(conflict) for conflict in answer.conflicts),
+            cures=tuple(map(CureTold.from_domain, answer.cures)),
             findings=findings_told(answer.findings, catalog),
             missing=causes_told(answer.missing),
             ask=answer.ask,

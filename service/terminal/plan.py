@@ -2,22 +2,28 @@
 
 from __future__ import annotations
 
-from rules.answer import Conflict, NoPlan, Plan, Visit
+from rules.answer import Conflict, Cure, NoPlan, Plan, Visit
 from rules.catalog.catalog import Catalog
 from rules.figures import VisitFigures
+from rules.question import PathQuestion
 from service.serving import Serving
+from service.shapes.alternatives import PathAlternativesTold
 from service.shapes.paths import LedgerTold, PathAsked, PathTold
-from service.shapes.placement import placements_told
+from service.shapes.placement import placements_told, read_placement
+from service.terminal.alternatives import tell_alternatives
 from service.terminal.figures import tell_figure_cautions, tell_figures
 from service.terminal.fit import tell_findings, tell_missing
 from service.terminal.output import amount, say, say_json, show_table
 from service.terminal.work import work_table
 
 
-def answer_plan(serving: Serving, asked: PathAsked, *, as_json: bool) -> None:
+def answer_plan(serving: Serving, asked: PathAsked, *, as_json: bool, alternatives: bool = False) -> None:
     """Answer, in sentences and tables or as the API does."""
     question = asked.to_domain()
-    answer = serving.engine.path(question)
+    if alternatives:
+        _answer_alternatives(serving, question, as_json=as_json)
+        return
+    answer = serving.engine.cured(question)
     catalog = serving.catalog_of(question.found)
     if as_json:
         say_json(PathTold.from_domain(answer, question, serving))
@@ -26,6 +32,19 @@ def answer_plan(serving: Serving, asked: PathAsked, *, as_json: bool) -> None:
         tell_proof(answer, catalog)
     else:
         tell_no_plan(answer, catalog)
+
+
+def _answer_alternatives(serving: Serving, question: PathQuestion, *, as_json: bool) -> None:
+    answer = serving.engine.alternatives(question)
+    catalog = serving.catalog_of(question.found)
+    if as_json:
+        say_json(PathAlternativesTold.of_answer(answer, question, serving))
+    elif isinstance(answer, NoPlan):
+        tell_no_plan(answer, catalog)
+    else:
+        tell_plan(answer.cheapest, catalog)
+        tell_proof(answer.cheapest, catalog)
+        tell_alternatives(answer, catalog)
 
 
 def tell_plan(plan: Plan, catalog: Catalog, figures: tuple[VisitFigures, ...] = ()) -> None:
@@ -123,7 +142,24 @@ _DEMANDS = {
     "rule": "what the bike and the parts allow: {about}",
     "locked": "what must stay: {about}",
     "excluded": "what was ruled out: {about}",
+    "colour": "the colour: {about}",
+    "mass": "what it may weigh more: {about}",
     "fitter": "who fits: {about}",
+}
+
+_CURES = {
+    "raise_budget": "{more} more for the visit of {about}",
+    "raise_year_budget": "{more} more for {about}",
+    "raise_path_budget": "{more} more for everything",
+    "later": "wait for {about} until visit {visit}",
+    "another_visit": "come once more on {on}",
+    "at_the_shop": "let the workshop fit on {about}",
+    "unlock": "let {about} go",
+    "allow_part": "allow {about}",
+    "any_colour": "take another colour than {about}",
+    "any_mass": "let it weigh more than {about}",
+    "rewire": "let {about} come out again",
+    "leave_out": "go without {about}",
 }
 
 
@@ -134,6 +170,9 @@ def tell_no_plan(answer: NoPlan, catalog: Catalog) -> None:
     else:
         say("Nobody can say yet: facts are missing.")
     say(*(f"  - {_demand(conflict, catalog)}" for conflict in answer.conflicts))
+    if answer.cures:
+        say("Each of these alone makes a way:")
+        say(*(f"  - {_cure(cure, catalog)}" for cure in answer.cures))
     if answer.ask:
         say(f"Ask first: {answer.ask}")
     tell_findings(answer.findings, catalog)
@@ -141,5 +180,21 @@ def tell_no_plan(answer: NoPlan, catalog: Catalog) -> None:
 
 
 def _demand(conflict: Conflict, catalog: Catalog) -> str:
-    part = catalog.parts.get(conflict.about)
-    return _DEMANDS[conflict.kind].format(about=part.name if part else conflict.about)
+    return _DEMANDS[conflict.kind].format(about=_about(conflict.about, catalog))
+
+
+def _cure(cure: Cure, catalog: Catalog) -> str:
+    more = "" if cure.more is None else amount(cure.more, catalog.shop)
+    told = _CURES[cure.kind].format(
+        about=_about(cure.about, catalog), more=more, visit=cure.visit, on=cure.on
+    )
+    return f"{told}: comes to {amount(cure.total, catalog.shop)}"
+
+
+def _about(about: str, catalog: Catalog) -> str:
+    """Name a part, or a part at a place; what is neither is said as it is."""
+    placed = read_placement(about)
+    part, place = catalog.parts.get(placed.part), catalog.places.get(placed.place)
+    if part is None:
+        return about
+    return f"{part.name} ({place.name})" if place else part.name

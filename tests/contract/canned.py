@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import date
 
+from rules.alternatives import Alternative, Alternatives, Better, Measures, WhatIf
 from rules.answer import (
     CarryOver,
     CarryOverAnswer,
     CartAnswer,
     Change,
     Conflict,
+    Cure,
     Feed,
     FitAnswer,
     NoPlan,
@@ -138,6 +141,38 @@ class CannedEngine(Engine):
             proof=Proof(state="proven", bound=12_525),
             lost_to_missing_facts=(MISSING,),
         )
+
+    def cured(self, question: PathQuestion) -> Plan | NoPlan:
+        """The same, with one change of every kind that a cure can hold."""
+        answer = self.path(question)
+        if isinstance(answer, Plan):
+            return answer
+        raised = Cure(kind="raise_path_budget", about="path", total=12_525, more=13_025)
+        later = Cure(kind="later", about="curlew-slim", total=12_525, visit=2)
+        again = Cure(kind="another_visit", about="2031-05-01", total=12_525, on=date(2031, 5, 1))
+        return replace(answer, cures=(raised, later, again))
+
+    def alternatives(self, question: PathQuestion) -> Alternatives | NoPlan:
+        """The plan, itself as another one, and what one budget would change."""
+        answer = self.path(question)
+        if isinstance(answer, NoPlan):
+            return answer
+        measures = Measures(
+            total=12_525, spent=13_025, visits=1, waste=3_125, wants_first=0, first_visit=13_025
+        )
+        better = (Better(what="visits", by=1), Better(what="waste", by=250))
+        other = Alternative(plan=answer, better=better, dearer_by=0, measures=measures)
+        what_if = WhatIf(
+            kind="budget",
+            about="2026-05-04",
+            budget=14_000,
+            used=13_025,
+            total_without=12_000,
+            better_from=15_000,
+            better_total=12_000,
+            total_below=None,
+        )
+        return Alternatives(cheapest=answer, measures=measures, others=(other,), what_ifs=(what_if,))
 
     def _visits(self, question: PathQuestion) -> Iterator[Visit]:
         for index, stage in enumerate(question.stages):

@@ -98,6 +98,18 @@ def questions(release: str) -> list[Example]:
             },
         ),
         Example(
+            "compare_paths",
+            "/v1/path-alternatives",
+            request={
+                "bike": BIKE,
+                "visits": [{"on": "2026-05-04", "budget_minor": 60_000}, {"on": "2027-04-05"}],
+                "wants": [
+                    {"any_of": [PART], "place": "rear_pods"},
+                    {"any_of": ["tern-65"], "place": "fairing_pods"},
+                ],
+            },
+        ),
+        Example(
             "carry_over",
             "/v1/carry-overs",
             request={
