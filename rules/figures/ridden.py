@@ -38,9 +38,9 @@ class Ridden:
 
     @cached_property
     def channels(self) -> dict[ChannelOf, tuple[Feed, ...]]:
-        """Map every channel that feeds something to what it feeds, in order."""
+        """Map every channel that feeds something to what it feeds, in order of places."""
         found: dict[ChannelOf, list[Feed]] = {}
-        for feed in self.visit.feeds:
+        for feed in sorted(self.visit.feeds, key=lambda x: (x.place, x.side, x.speaker)):
             found.setdefault((feed.source, feed.channel), []).append(feed)
         return {key: tuple(found[key]) for key in sorted(found)}
 
