@@ -151,6 +151,9 @@ def import_prices(
     freight: Annotated[
         int | None, typer.Option("--freight", min=0, help="Of a new list.  [default: as before]")
     ] = None,
+    accept_jumps: Annotated[
+        bool, typer.Option("--accept-jumps", help="Prices five times the last ones, or a fifth, are meant.")
+    ] = False,
     write: Write = False,
 ) -> None:
     """Take prices and resale values into a price list; each row names a part.
@@ -166,6 +169,7 @@ def import_prices(
         last=read_day(last) if last else None,
         labour_per_hour=labour_per_hour,
         freight=freight,
+        accept_jumps=accept_jumps,
     )
     sys.exit(take_prices(catalog, table, into, asked, write=write))
 

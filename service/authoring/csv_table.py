@@ -49,8 +49,15 @@ TABLE_REPEATED = Code(
     hint="delete one of them",
     example="tern_pod,209.00\ntern_pod,219.00",
 )
+PRICE_JUMP = Code(
+    name="price-jump",
+    about="A price of five times the part's last one or more, or of a fifth of it or less.",
+    why="it is more often a slip of the point than a price",
+    hint="correct it, or import with --accept-jumps",
+    example="tern_pod,20900  # and it was 209.00",
+)
 
-CODES = (TABLE_UNREADABLE, TABLE_COLUMN, TABLE_ROW, TABLE_CELL, TABLE_REPEATED)
+CODES = (TABLE_UNREADABLE, TABLE_COLUMN, TABLE_ROW, TABLE_CELL, TABLE_REPEATED, PRICE_JUMP)
 
 
 @dataclass(frozen=True, slots=True)

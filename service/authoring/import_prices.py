@@ -14,7 +14,7 @@ import yaml
 from rules.catalog.catalog import Catalog
 from rules.catalog.shop import Shop
 from rules.diagnostics import Collector, quote
-from service.authoring.csv_table import TABLE_CELL, Cell, Table, read_table
+from service.authoring.csv_table import PRICE_JUMP, TABLE_CELL, Cell, Table, read_table
 from service.authoring.emit import Lines, Value, block, key
 from service.authoring.places_of import must_lie_in
 from service.authoring.proposal import Proposal, neighbours, read_file
@@ -25,18 +25,25 @@ from service.authoring.sheet import Edit, Sheet
 COLUMNS = ("part", "price", "resale")
 """Part, price and resale; money in whole units with decimals, such as 209.00."""
 
+JUMP = 5
+"""How many times its last price a price is before it is taken for a slip. Common practice, no source."""
+
 _KEYS = {"price": "prices", "resale": "resale"}
 """Columns with the keys of a price list that they go under."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ListAsked:
-    """What a person says of a new price list. Rates that are left out are those of the list before."""
+    """What a person says of a price list. Rates of a new one that are left out are those of the list before.
+
+    `accept_jumps`: prices that look like a slip of the point are none.
+    """
 
     first: date | None = None
     last: date | None = None
     labour_per_hour: int | None = None
     freight: int | None = None
+    accept_jumps: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,6 +73,8 @@ def import_prices(
     catalog = neighbours(directory)
     table = read_table(text, shown_as, collector, known=COLUMNS, needed="part")
     amounts = _amounts(table, catalog.shop, collector) if table else {}
+    if table and not asked.accept_jumps:
+        _check_jumps(table, amounts, catalog, collector)
     if table is None or collector.has_errors:
         return None
     before = read_file(directory, into)
@@ -91,6 +100,23 @@ def _amounts(table: Table, shop: Shop, collector: Collector) -> dict[str, dict[s
                 else:
                     found[under][row["part"].text] = amount
     return found
+
+
+def _check_jumps(
+    table: Table, amounts: Mapping[str, Mapping[str, int]], catalog: Catalog, collector: Collector
+) -> None:
+    """Report prices that are far from the last one of their part."""
+    for row in table.rows:
+        part = row["part"].text
+        amount, last = amounts["prices"].get(part), _last_price(catalog, part)
+        if amount is not None and last and not last < JUMP * amount < JUMP * JUMP * last:
+            was = money(last, catalog.shop)
+            message = f"{quote(row['price'].text)} is far from {was}, the last price of {quote(part)}"
+            collector.report(PRICE_JUMP, row["price"].span, message)
+
+
+def _last_price(catalog: Catalog, part: str) -> int | None:
+    return next((one.prices[part] for one in reversed(catalog.price_lists) if part in one.prices), None)
 
 
 def _example(shop: Shop) -> str:

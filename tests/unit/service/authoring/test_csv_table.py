@@ -6,7 +6,7 @@ import csv
 import io
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from rules.diagnostics import Collector
@@ -24,6 +24,7 @@ def read(text: str):
     return table, [(found.code, *found.span[1:3]) for found in collector.sorted({})]
 
 
+@settings(deadline=None)
 @given(st.lists(st.tuples(LETTERS, LETTERS), min_size=1, max_size=5), st.sampled_from(["\n", "\r\n"]))
 def test_a_table_is_read_as_pythons_own_reader_reads_it(rows, ends):
     rows = [(f"part-{index}{one.strip()}", other) for index, (one, other) in enumerate(rows)]

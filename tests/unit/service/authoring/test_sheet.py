@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 import yaml
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from service.authoring.emit import block, flow, item, scalar
@@ -85,6 +85,7 @@ TREES = st.recursive(
 )
 
 
+@settings(deadline=None)
 @given(st.dictionaries(KEYS, TREES, min_size=1, max_size=4))
 def test_whatever_is_written_is_read_back(tree):
     assert yaml.safe_load(block(tree)) == tree
@@ -92,6 +93,7 @@ def test_whatever_is_written_is_read_back(tree):
     assert yaml.safe_load(item(tree, 2)) == [tree]
 
 
+@settings(deadline=None)
 @given(SCALARS)
 def test_a_scalar_never_turns_into_something_else(value):
     assert yaml.safe_load(scalar(value)) == value

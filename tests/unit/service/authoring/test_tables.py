@@ -108,6 +108,18 @@ def test_a_part_that_the_catalog_lacks_is_told_at_its_cell(prices, catalog):
     assert texts(catalog) == FILES
 
 
+@pytest.mark.parametrize(
+    ("price", "is_taken"),
+    [("41.80", False), ("41.81", True), ("1044.99", True), ("1045", False), ("20900", False)],
+)
+def test_a_price_far_from_the_last_one_is_taken_only_when_it_is_meant(prices, catalog, price, is_taken):
+    code, _, err = prices(f"part,price\ntern_pod,{price}\n")
+    assert ("table.csv:2:10: error[price-jump]" not in err) == is_taken == (code == 0)
+    if not is_taken:
+        assert texts(catalog) == FILES
+        assert prices(f"part,price\ntern_pod,{price}\n", asked=ListAsked(accept_jumps=True))[0] == 0
+
+
 def test_a_new_list_that_leaves_a_gap_is_refused(prices, catalog):
     later = replace(NEXT, first=date(2027, 2, 1))
     code, _, err = prices("part,price\ntern_pod,219\n", "prices/2027.yaml", later)
@@ -233,7 +245,7 @@ AMOUNTS = st.dictionaries(
 )
 
 
-@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=25)
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=25, deadline=None)
 @given(sold=AMOUNTS, bought=AMOUNTS)
 def test_prices_that_are_imported_are_exported_again(catalog, sold, bought):
     shop = load_catalog(catalog).shop
@@ -243,13 +255,15 @@ def test_prices_that_are_imported_are_exported_again(catalog, sold, bought):
     ]
     table = "\n".join(["part,price,resale", *rows, ""])
     collector = Collector()
-    told = import_prices(catalog, table, "t.csv", "prices/2027.yaml", NEXT, collector)
+    asked = replace(NEXT, accept_jumps=True)
+    told = import_prices(catalog, table, "t.csv", "prices/2027.yaml", asked, collector)
     assert told is not None, [one_line(found) for found in collector.sorted({})]
     copy = shutil.copytree(catalog, catalog.parent / "copy", dirs_exist_ok=True)
     write_all(copy, told.proposal)
     assert export_prices(load_catalog(copy), "2027") == table
 
 
+@settings(deadline=None)
 @given(st.integers(0, 10**10 - 1))
 def test_money_that_is_written_and_read_is_the_same_money(amount):
     assert minor_units(money(amount, EURO), EURO) == amount
