@@ -36,7 +36,31 @@ def strength(
     sys.exit(tell_strength(directory, wanted=mutants, seed=seed, jobs=jobs, as_json=json))
 
 
+def impact(
+    old: Annotated[Path, typer.Argument(metavar="OLD", help="Directory of the catalog that is served.")],
+    new: Annotated[Path, typer.Argument(metavar="NEW", help="Directory of the catalog that is to be.")],
+    on: Annotated[
+        str | None,
+        typer.Option("--on", metavar="DAY", help="Day from which answers count.  [default: today]"),
+    ] = None,
+    acknowledged: Annotated[
+        Path | None,
+        typer.Option("--acknowledged", metavar="FILE", help="File of changes that somebody wants."),
+    ] = None,
+    json: Json = False,
+    jobs: Jobs = None,
+) -> None:
+    """Which answers would a catalog change, and because of what?
+
+    Exit code 1: something changes that nobody has acknowledged, or a case fails.
+    """
+    from service.terminal.days import read_day
+    from service.terminal.impact import tell_impact
+
+    sys.exit(tell_impact(old, new, read_day(on), acknowledged=acknowledged, jobs=jobs, as_json=json))
+
+
 def add_to(app: typer.Typer) -> None:
     """Give the command line these commands."""
-    for command in (coverage, strength):
+    for command in (coverage, strength, impact):
         app.command()(command)

@@ -190,10 +190,10 @@ def _fitted(when: Condition | None, subject: Selector) -> Iterator[tuple[Selecto
 
 
 def _asking_plugs(wires: Wires, *, is_kit: bool) -> set[str]:
-    """Give the plugs that must be mated, or that a feed could come in by; of a power kit all, since amplifiers share its fuse."""
+    """Give the plugs that must be mated, or that a feed comes in by; of a power kit all, since amplifiers share its fuse."""
     needed = {name for name, x in wires.connectors.items() if x.needed or is_kit}
-    fed = {end.connector for end in wires.feeds}
-    return (needed | fed | ({TERMINALS} if wires.sinks else set())) & wires.connectors.keys()
+    feeding = {end.connector for end in wires.feeds.values()}
+    return (needed | feeding | ({TERMINALS} if wires.sinks else set())) & wires.connectors.keys()
 
 
 def _different(bikes: Iterable[Bike]) -> Iterator[Bike]:

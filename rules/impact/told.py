@@ -12,6 +12,7 @@ from dataclasses import dataclass, fields
 from rules.answer import CarryOverAnswer, FitAnswer, Judgement, NoPlan, Plan, PresetMade
 from rules.build import Placement
 from rules.cases import CaseAnswer
+from rules.examine import Examination
 from rules.money import Line
 from rules.verdict import Cause, Finding
 
@@ -68,6 +69,15 @@ def told_judgement(answer: Judgement, place: str | None = None) -> Told:
 def told_fit(answer: FitAnswer) -> Told:
     """Tell a fit answer."""
     return told_judgement(answer, answer.place)
+
+
+def told_build(examination: Examination) -> Told:
+    """Tell whether a build is valid, open or refused."""
+    if examination.is_valid:
+        return Told(outcome="valid")
+    found = examination.findings
+    missing = _missing(cause for finding in found for cause in finding.missing)
+    return Told(outcome="open" if examination.is_open else "refused", rules=_rules(found), missing=missing)
 
 
 def told_path(answer: Plan | NoPlan) -> Told:
@@ -131,7 +141,8 @@ def _rules(findings: Iterable[Finding]) -> tuple[str, ...]:
 
 
 def _missing(causes: Iterable[Cause]) -> tuple[str, ...]:
-    return tuple(sorted({f"{x.fact} of {x.of}" for x in causes}))
+    # A bike's own facts go without its name: like bikes have like answers.
+    return tuple(sorted({f"{x.fact} of {x.of}" if x.fact.startswith("part.") else x.fact for x in causes}))
 
 
 def _lines(lines: Iterable[Line]) -> tuple[str, ...]:
