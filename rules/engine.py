@@ -31,6 +31,7 @@ from rules.present import WIRINGS_ASKED, as_seen, check_seen, may_be_missing, pl
 from rules.question import CarryOverQuestion, CartQuestion, FitQuestion, Fitter, PathQuestion, Want
 from rules.tables import Tables
 from rules.verdict import Cause, Verdict
+from rules.why import Reasons, reasons_for
 
 DESKS_KEPT = 256
 """Bikes whose tables and learned laws are kept; forgetting one costs time, never an answer."""
@@ -134,6 +135,17 @@ class Engine:
         if isinstance(answer, NoPlan):
             return answer
         return alternatives_to(self._planner(desk), question, answer)
+
+    @_one_at_a_time
+    def reasons(self, question: PathQuestion) -> Reasons | NoPlan:
+        """Find the cheapest path, why each part of it is bought and when, and what other choices would cost."""
+        return self._ask_path(question, self._reasons, _why)
+
+    def _reasons(self, desk: Desk, question: PathQuestion) -> Reasons | NoPlan:
+        answer = self._plan(desk, question)
+        if isinstance(answer, NoPlan):
+            return answer
+        return reasons_for(self._planner(desk), question, answer)
 
     def _planner(self, desk: Desk) -> Planner:
         return Planner(desk, partial(self._check, desk))
@@ -323,6 +335,12 @@ def _ways(answer: Alternatives | NoPlan) -> object:
         return answer.reason
     others = tuple((_way(x.plan), x.better) for x in answer.others)
     return _way(answer.cheapest), others, answer.what_ifs
+
+
+def _why(answer: Reasons | NoPlan) -> object:
+    if isinstance(answer, NoPlan):
+        return answer.reason
+    return _way(answer.plan), answer.purchases, answer.not_bought
 
 
 def _same_path(one: T | NoPlan, other: T | NoPlan, told: Callable[[T | NoPlan], object]) -> bool:

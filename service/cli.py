@@ -30,7 +30,6 @@ app.add_typer(authoring_commands.add, name="add")
 app.add_typer(authoring_commands.take, name="import")
 app.add_typer(authoring_commands.give, name="export")
 app.add_typer(authoring_commands.draft, name="draft")
-app.add_typer(authoring_commands.draft, name="draft")
 
 Json = Annotated[bool, typer.Option("--json", help="Answer in JSON, as the API does.")]
 CatalogDir = Annotated[
@@ -168,16 +167,24 @@ def plan(
     question: Annotated[
         Path, typer.Argument(metavar="QUESTION.yaml", help="A question; docs/api.md shows one.")
     ],
+    alternatives: Annotated[
+        bool, typer.Option("--alternatives", help="Show other plans, and what other budgets would change.")
+    ] = False,
+    why: Annotated[bool, typer.Option("--why", help="Show why each part comes when it does.")] = False,
     json: Json = False,
     catalog: CatalogDir = None,
 ) -> None:
     """What now, what later, for the least money, unrewired?"""
+    from service.terminal.mistakes import WrongCommand
     from service.terminal.plan import answer_plan
     from service.terminal.question import read_path_question
     from service.terminal.reading import open_catalog
 
+    if alternatives and why:
+        raise WrongCommand("ask for --alternatives or for --why, one at a time")
+
     asked = read_path_question(question)
-    answer_plan(open_catalog(catalog), asked, as_json=json)
+    answer_plan(open_catalog(catalog), asked, as_json=json, alternatives=alternatives, why=why)
 
 
 @app.command(

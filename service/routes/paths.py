@@ -17,6 +17,7 @@ from service.problems import (
 from service.representation import reply
 from service.shapes.alternatives import PathAlternativesTold
 from service.shapes.paths import PathAsked, PathTold
+from service.shapes.reasons import PathReasonsTold
 
 router = APIRouter(tags=["Plan the visits"])
 
@@ -54,3 +55,18 @@ def compare_paths(asked: PathAsked, serving: ServingDep) -> Response:
     question = asked.to_domain()
     answer = serving.engine.alternatives(question)
     return reply(PathAlternativesTold.of_answer(answer, question, serving))
+
+
+@router.post(
+    "/v1/path-reasons",
+    operation_id="explain_path",
+    summary="The cheapest way, why each part comes when it does, and what other choices would cost",
+    dependencies=[JSON_BODY],
+    response_model=PathReasonsTold,
+    responses=_PROBLEMS,
+)
+def explain_path(asked: PathAsked, serving: ServingDep) -> Response:
+    """Each purchase left out, or moved to another visit, and reckoned anew. This takes several times as long as one plan."""
+    question = asked.to_domain()
+    answer = serving.engine.reasons(question)
+    return reply(PathReasonsTold.of_answer(answer, question, serving))

@@ -10,18 +10,25 @@ from service.serving import Serving
 from service.shapes.alternatives import PathAlternativesTold
 from service.shapes.paths import LedgerTold, PathAsked, PathTold
 from service.shapes.placement import placements_told, read_placement
+from service.shapes.reasons import PathReasonsTold
 from service.terminal.alternatives import tell_alternatives
 from service.terminal.figures import tell_figure_cautions, tell_figures
 from service.terminal.fit import tell_findings, tell_missing
 from service.terminal.output import amount, say, say_json, show_table
+from service.terminal.why import tell_reasons
 from service.terminal.work import work_table
 
 
-def answer_plan(serving: Serving, asked: PathAsked, *, as_json: bool, alternatives: bool = False) -> None:
+def answer_plan(
+    serving: Serving, asked: PathAsked, *, as_json: bool, alternatives: bool = False, why: bool = False
+) -> None:
     """Answer, in sentences and tables or as the API does."""
     question = asked.to_domain()
     if alternatives:
         _answer_alternatives(serving, question, as_json=as_json)
+        return
+    if why:
+        _answer_why(serving, question, as_json=as_json)
         return
     answer = serving.engine.cured(question)
     catalog = serving.catalog_of(question.found)
@@ -45,6 +52,19 @@ def _answer_alternatives(serving: Serving, question: PathQuestion, *, as_json: b
         tell_plan(answer.cheapest, catalog)
         tell_proof(answer.cheapest, catalog)
         tell_alternatives(answer, catalog)
+
+
+def _answer_why(serving: Serving, question: PathQuestion, *, as_json: bool) -> None:
+    answer = serving.engine.reasons(question)
+    catalog = serving.catalog_of(question.found)
+    if as_json:
+        say_json(PathReasonsTold.of_answer(answer, question, serving))
+    elif isinstance(answer, NoPlan):
+        tell_no_plan(answer, catalog)
+    else:
+        tell_plan(answer.plan, catalog)
+        tell_proof(answer.plan, catalog)
+        tell_reasons(answer, catalog)
 
 
 def tell_plan(plan: Plan, catalog: Catalog, figures: tuple[VisitFigures, ...] = ()) -> None:

@@ -30,6 +30,7 @@ from rules.figures import VisitFigures, figures_of
 from rules.money import Line
 from rules.question import CarryOverQuestion, CartQuestion, FitQuestion, PathQuestion
 from rules.verdict import Calculation, Cause, Entered, Finding, Status, Verdict
+from rules.why import Moved, Need, NotBought, Reason, Reasons
 
 SPEAKER = Placement("curlew-slim", "fairing_pods")
 GRILLE = Placement("curlew-grille", "fairing_pods")
@@ -173,6 +174,32 @@ class CannedEngine(Engine):
             total_below=None,
         )
         return Alternatives(cheapest=answer, measures=measures, others=(other,), what_ifs=(what_if,))
+
+    def reasons(self, question: PathQuestion) -> Reasons | NoPlan:
+        """The plan, one purchase with every kind of reason, and one choice that was not taken."""
+        answer = self.path(question)
+        if isinstance(answer, NoPlan):
+            return answer
+        moved = (
+            Moved(visit=2, outcome="dearer", by=500, parts=400, labour=100),
+            Moved(visit=3, outcome="over_budget", by=0, about="budget 2026-05-04", short=100),
+        )
+        reason = Reason(
+            part=SPEAKER,
+            visit=1,
+            wanted=("curlew-slim",),
+            due=1,
+            needed=(Need(rule="speaker_too_deep", by=(GRILLE,), visit=1),),
+            for_later=("curlew-grille",),
+            bundle="curlew-set",
+            moved=moved,
+            paid=9_900,
+            kept=9_000,
+            wasted=900,
+        )
+        other = NotBought(want="curlew-slim", part=GRILLE, total=13_000, dearer_by=475)
+        none = NotBought(want="curlew-slim", part=STOCK, total=None, dearer_by=None)
+        return Reasons(plan=answer, purchases=(reason,), not_bought=(other, none))
 
     def _visits(self, question: PathQuestion) -> Iterator[Visit]:
         for index, stage in enumerate(question.stages):

@@ -110,6 +110,15 @@ def questions(release: str) -> list[Example]:
             },
         ),
         Example(
+            "explain_path",
+            "/v1/path-reasons",
+            request={
+                "bike": BIKE,
+                "visits": [{"on": "2026-05-04", "budget_minor": 60_000}, {"on": "2027-04-05"}],
+                "wants": [{"any_of": [PART, "tern-65"], "place": "rear_pods"}],
+            },
+        ),
+        Example(
             "carry_over",
             "/v1/carry-overs",
             request={
@@ -122,6 +131,11 @@ def questions(release: str) -> list[Example]:
         Example("upload_release", UPLOAD, {"why": "2027 prices"}),
         Example("list_releases", "/v1/releases", {"limit": 1}),
         Example("show_release", "/v1/releases/{release}", {"release": release.partition(".")[0]}),
+        Example(
+            "show_impact",
+            "/v1/releases/{release}/impact",
+            {"release": release.partition(".")[0], "on": str(story.TODAY), "against": EARLIER},
+        ),
         Example("hold_part", "/v1/holds", request={"part": PART, "says": "A batch has loose cones."}),
         Example("list_holds", "/v1/holds"),
         Example("lift_hold", "/v1/lifted-holds", request={"hold": 3, "why": "the batch went back"}),
