@@ -25,6 +25,8 @@ FORM = 1
 
 _RECORDS: tuple[type, ...] = (Ambiguous, Bike, Catalog, Origin, Position)
 
+_FIELDS = {record: tuple(x.name for x in fields(record)) for record in _RECORDS}
+
 Row = tuple[int, ...]
 Shape = tuple[str, tuple[str, ...], tuple[str, ...]]
 """What a member is: its class or container, its fields, and which of these were given rather than left to a default."""
@@ -136,14 +138,10 @@ def _taken_apart(value: object) -> tuple[Shape, list[object]]:
         case date():
             return ("day", (), ()), [value.toordinal()]
         case _ if isinstance(value, _RECORDS):
-            names = _fields(type(value))
+            names = _FIELDS[type(value)]
             return (type(value).__name__, names, ()), [getattr(value, name) for name in names]
         case _:
             raise TypeError(f"a catalog holds a {type(value).__name__}, which has no stored form")
-
-
-def _fields(record: type) -> tuple[str, ...]:
-    return tuple(x.name for x in fields(record))
 
 
 def _read(content: dict[str, Any]) -> Catalog:
@@ -187,7 +185,7 @@ def _builder(shape: tuple[str, list[str], list[str]], entries: dict[str, type[En
 
 
 def _record_builder(record: type, names: list[str]) -> Build:
-    if tuple(names) != _fields(record):
+    if tuple(names) != _FIELDS[record]:
         raise ValueError("another revision's record")
     return lambda get, rows: [record(**dict(zip(names, map(get, row), strict=True))) for row in rows]
 

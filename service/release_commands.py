@@ -25,15 +25,33 @@ def release(
     keep_only: Annotated[
         bool, typer.Option("--keep-only", help="Check it and keep it, but serve on what is served.")
     ] = False,
+    acknowledged: Annotated[
+        Path | None,
+        typer.Option("--acknowledged", metavar="FILE", help="File of changes that somebody wants."),
+    ] = None,
+    on: Annotated[
+        str | None,
+        typer.Option("--on", metavar="DAY", help="Day from which changed answers count.  [default: today]"),
+    ] = None,
     json: Json = False,
 ) -> None:
-    """Check a catalog, ask its cases, and serve it: in every process that follows this database, at once.
+    """Check a catalog, ask its cases, see what it changes, and serve it: in every process of this database, at once.
 
     LOOMWAY_DATABASE_URL says which database. Exit code 1: it was refused, and what was served is served on.
     """
     from service.terminal import releasing
+    from service.terminal.days import read_day
 
-    sys.exit(releasing.release(source, why, by, activate=not keep_only, as_json=json))
+    code = releasing.release(
+        source,
+        why,
+        by,
+        activate=not keep_only,
+        as_json=json,
+        on=read_day(on),
+        acknowledged=acknowledged,
+    )
+    sys.exit(code)
 
 
 def rollback(

@@ -7,6 +7,7 @@ from collections.abc import Callable, Mapping
 from concurrent.futures import ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
+from datetime import date
 from multiprocessing import get_context
 from pathlib import Path
 from typing import ParamSpec, Protocol, TypeVar
@@ -15,12 +16,13 @@ from rules.cases import run_cases
 from rules.catalog.catalog import Catalog
 from rules.diagnostics import Diagnostic
 from rules.engine import Engine
+from rules.impact import Acknowledgement, Group, groups, impact, unacknowledged
 from rules.load import check_catalog
 from rules.release import release_id
 from rules.stored import StoredFormRefused, from_stored, to_stored
 from service.releasing.failures import NoLongerSound, NoRoom, StepDied
 from service.releasing.files import lay_out, read_archive, write_archive
-from service.releasing.outcome import FailedCase
+from service.releasing.outcome import ChangeGroup, FailedCase, ImpactSeen
 from service.shapes.catalog import Counts
 
 P = ParamSpec("P")
@@ -122,6 +124,32 @@ def ask_cases(stored: bytes, archive: bytes) -> CasesTold:
     results = run_cases(Engine(open_kept(stored, archive)))
     failed = [FailedCase(name=x.name, differences=x.differences) for x in results if not x.passed]
     return CasesTold(passed=len(results) - len(failed), failed=tuple(failed))
+
+
+def see_impact(
+    old: tuple[bytes, bytes],
+    new: tuple[bytes, bytes],
+    against: str,
+    on: date,
+    acknowledgements: tuple[Acknowledgement, ...],
+) -> ImpactSeen:
+    """Compare every answer of two kept releases, each given by its stored form and its files."""
+    found = impact(open_kept(*old), open_kept(*new), on)
+    waiting = {group.fingerprint for group in unacknowledged(found, acknowledgements)}
+    told = tuple(_told(group, waiting) for group in groups(found))
+    return ImpactSeen(against=against, on=on, answers=len(found.changed), groups=told)
+
+
+def _told(group: Group, waiting: set[str]) -> ChangeGroup:
+    return ChangeGroup(
+        change=group.fingerprint,
+        because=tuple(str(cause) for cause in group.causes),
+        answers=len(group.changed),
+        turns=tuple((before, after, count) for (before, after), count in group.turns.items()),
+        money=group.money,
+        examples=tuple(str(changed.asked) for changed in group.examples),
+        is_acknowledged=group.fingerprint not in waiting,
+    )
 
 
 class Run(Protocol):

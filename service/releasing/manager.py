@@ -7,13 +7,14 @@ from dataclasses import dataclass, field
 from datetime import UTC, date, datetime
 from typing import Literal
 
+from rules.impact import Acknowledgement
 from rules.release import ENGINE_REVISION
-from service.releasing.examine import Run, Unsound, ask_cases, check_files, here
+from service.releasing.examine import Run, Unsound, ask_cases, check_files, here, see_impact
 from service.releasing.files import FilesRefused
-from service.releasing.outcome import Kept, Refused, UnknownHold, UnknownKept
+from service.releasing.outcome import ImpactSeen, Kept, Refused, UnknownHold, UnknownKept
 from service.store.database import Database
 from service.store.errors import DamagedRelease
-from service.store.events import Event, NewEvent
+from service.store.events import Event, NewEvent, Overtaken
 from service.store.history import History
 from service.store.kept import CasesAsked, KeptRelease
 from service.store.releases import ReleaseStore
@@ -78,11 +79,21 @@ class Manager:
         self.tell("kept")
         return Kept(release=self.kept(found.release), diagnostics=found.diagnostics, is_new=is_new)
 
-    def activate(self, release: str, why: str, *, instead_of: str | None = None) -> Event | Refused:
-        """Serve a kept release, if its cases come out as they should.
+    def activate(
+        self,
+        release: str,
+        why: str,
+        *,
+        on: date | None = None,
+        instead_of: str | None = None,
+        acknowledgements: tuple[Acknowledgement, ...] = (),
+    ) -> Event | Refused:
+        """Serve a kept release, if its cases come out as they should and somebody wants every change of an answer.
 
         Args:
+            on: The day from which changed answers count; left out, today by UTC.
             instead_of: The release that the manager believes to be served now; left out, whichever is.
+            acknowledgements: Which changes somebody wants. The first release of all changes nothing.
 
         Raises:
             UnknownKept: No such release is kept.
@@ -90,11 +101,42 @@ class Manager:
             DamagedRelease, StepDied, StoreLost, StoreFull: What was served is served on.
         """
         kept = self.kept(release)
-        before = instead_of if instead_of is not None else self.history.standing().release
-        refused = self._ask_cases(kept)
+        standing = self.history.standing()
+        before = standing.release
+        if instead_of is not None and instead_of != before:
+            raise Overtaken(standing)
+        refused = self._ask_cases(kept) or self._weigh(kept, before, on, acknowledgements)
         if refused is not None:
             return self._refuse(refused, why)
         return self._serve("activated", release, why, before)
+
+    def _weigh(
+        self,
+        kept: KeptRelease,
+        before: str | None,
+        on: date | None,
+        acknowledgements: tuple[Acknowledgement, ...],
+    ) -> Refused | None:
+        if before is None or before == kept.id:
+            return None
+        seen = self.impact(kept.id, before, on or self.now().date(), acknowledgements)
+        self.tell("impact seen")
+        if not seen.waiting:
+            return None
+        answers = sum(group.answers for group in seen.waiting)
+        says = f"{_many(answers, 'answer')} would change, and nobody has acknowledged it"
+        return Refused(step="impact", says=says, release=kept.id, impact=seen)
+
+    def impact(
+        self, release: str, against: str, on: date, acknowledgements: tuple[Acknowledgement, ...] = ()
+    ) -> ImpactSeen:
+        """Compare every answer of a kept release with another's.
+
+        Raises:
+            UnknownKept: One of them is not kept.
+        """
+        old, new = (self._content(self.kept(x).id) for x in (against, release))
+        return self.run(see_impact, old, new, against, on, acknowledgements)
 
     def _ask_cases(self, kept: KeptRelease) -> Refused | None:
         if kept.cases and kept.cases.engine_revision == ENGINE_REVISION and not kept.cases.failed:
@@ -102,8 +144,8 @@ class Manager:
         told = self.run(ask_cases, *self._content(kept.id))
         asked = CasesAsked(engine_revision=ENGINE_REVISION, passed=told.passed, failed=len(told.failed))
         self.releases.note_cases(kept.id, asked)
-        self.tell("cases asked")
         if told.is_sound:
+            self.tell("cases asked")
             return None
         says = (
             f"{_many(len(told.failed), 'case')} of {told.passed + len(told.failed)} come out otherwise"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 from typing import Literal
 
 from rules.diagnostics import Diagnostic
@@ -18,6 +19,42 @@ class FailedCase:
 
     name: str
     differences: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChangeGroup:
+    """Answers that change for the same reasons.
+
+    Attributes:
+        change: What an acknowledgement names: it follows from the reasons and every changed answer.
+        because: What differs between the releases, in sentences.
+        turns: How many answers turn from one outcome into another.
+        money: The smallest and the largest change of a total [minor units], None where no total changes.
+        examples: A few of the questions.
+    """
+
+    change: str
+    because: tuple[str, ...]
+    answers: int
+    turns: tuple[tuple[str, str, int], ...]
+    money: tuple[int, int] | None
+    examples: tuple[str, ...]
+    is_acknowledged: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ImpactSeen:
+    """What a release changes against the one that is served, counting from a day."""
+
+    against: str
+    on: date
+    answers: int
+    groups: tuple[ChangeGroup, ...]
+
+    @property
+    def waiting(self) -> tuple[ChangeGroup, ...]:
+        """Give the groups that nobody has acknowledged."""
+        return tuple(group for group in self.groups if not group.is_acknowledged)
 
 
 class NotAnArchive(LoomwayError):  # noqa: N818 -- named for what the caller did
@@ -59,3 +96,4 @@ class Refused:
     release: str | None = None
     diagnostics: tuple[Diagnostic, ...] = ()
     failed: tuple[FailedCase, ...] = ()
+    impact: ImpactSeen | None = None

@@ -8,7 +8,7 @@ from fastapi import APIRouter, Path, Query, Request, Response
 from fastapi.concurrency import run_in_threadpool
 
 from service.access import CATALOG, CatalogKey, office_of
-from service.dependencies import JSON_BODY, ServingDep, serving_now
+from service.dependencies import JSON_BODY, ServingDep, TodayDep, serving_now
 from service.links import Responses, join, link
 from service.problems import (
     BODY_PROBLEMS,
@@ -29,6 +29,8 @@ from service.shapes.releases import (
     EventAnswer,
     HistoryAsked,
     HistoryTold,
+    ImpactAnswer,
+    ImpactAsked,
     KeptReleaseAnswer,
     KeptReleasesAsked,
     KeptReleasesTold,
@@ -108,24 +110,52 @@ def show_release(request: Request, key: CatalogKey, release: KeptId, serving: Se
     return reply(KeptReleaseAnswer.from_domain(kept, serving))
 
 
+@router.get(
+    "/v1/releases/{release}/impact",
+    operation_id="show_impact",
+    summary="Which answers would a kept release change, and because of what?",
+    response_model=ImpactAnswer,
+    responses=declared(*KEY_PROBLEMS, *STORE_PROBLEMS, MALFORMED_REQUEST, UNKNOWN_KEPT),
+)
+def show_impact(
+    request: Request,
+    key: CatalogKey,
+    release: KeptId,
+    asked: Annotated[ImpactAsked, Query()],
+    serving: ServingDep,
+    today: TodayDep,
+) -> Response:
+    """Over every bike and part, declared build and case. It is worked out in a process apart, which can take minutes."""
+    manager = office_of(request).manager(key.name)
+    against = asked.against or serving.release.id
+    seen = manager.impact(release.partition(".")[0], against, asked.on or today)
+    return reply(ImpactAnswer.from_domain(seen, serving))
+
+
 _CHANGES: Responses = declared(*KEY_PROBLEMS, *STORE_PROBLEMS, *BODY_PROBLEMS, OVERTAKEN)
 
 
 @router.post(
     "/v1/activations",
     operation_id="activate_release",
-    summary="Serve a kept release, if its cases come out as they should",
+    summary="Serve a kept release, if its cases hold and every changed answer is wanted",
     dependencies=[CATALOG, JSON_BODY],
     response_model=ActivationTold,
     responses=join(_CHANGES, declared(UNKNOWN_KEPT)),
 )
-def activate_release(request: Request, key: CatalogKey, asked: ActivationAsked) -> Response:
-    """Its cases are asked in a process apart, which can take minutes; it goes on if you hang up.
+def activate_release(request: Request, key: CatalogKey, asked: ActivationAsked, today: TodayDep) -> Response:
+    """Cases and impact are worked out in a process apart, which can take minutes; it goes on if you hang up.
 
     A refusal is an answer, with status 200; what was served is served on.
     """
     office = office_of(request)
-    outcome = office.manager(key.name).activate(asked.release, asked.why, instead_of=asked.instead_of)
+    outcome = office.manager(key.name).activate(
+        asked.release,
+        asked.why,
+        on=asked.on or today,
+        instead_of=asked.instead_of,
+        acknowledgements=tuple(x.to_domain() for x in asked.acknowledgements),
+    )
     office.follower.follow(at_once=True)
     return reply(ActivationTold.from_domain(outcome, serving_now(request)))
 

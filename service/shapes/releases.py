@@ -9,7 +9,8 @@ from typing import Annotated, Literal, Self
 from pydantic import Field
 
 from rules.diagnostics import Diagnostic, to_dict
-from service.releasing.outcome import FailedCase, Kept, Refused, Step
+from rules.impact import Acknowledgement
+from service.releasing.outcome import ChangeGroup, FailedCase, ImpactSeen, Kept, Refused, Step
 from service.serving import Serving
 from service.shapes.base import WHOLE, Asked, Day, Id, Told
 from service.shapes.catalog import Counts
@@ -49,15 +50,38 @@ class UploadAsked(Asked):
     why: str = Field(default="", max_length=500, description="What is new in this release, for the history.")
 
 
+class AcknowledgementAsked(Asked):
+    """Somebody has looked at a change of answers and wants it. `change` is what an impact calls it."""
+
+    change: Annotated[str, Field(min_length=1, max_length=64)]
+    who: Annotated[str, Field(min_length=1, max_length=200)]
+    on: Day
+    why: Why
+
+    def to_domain(self) -> Acknowledgement:
+        """Read it."""
+        return Acknowledgement(change=self.change, who=self.who, on=self.on, why=self.why)
+
+
 class ActivationAsked(Asked):
     """Serve this release.
 
+    `on` is the day from which changed answers count, today if it is left out: acknowledge an impact for its own day.
     `instead_of` is the release that you believe to be served now: if it is another by then, nothing is done.
     """
 
     release: ReleaseId
     why: Why
+    on: Day | None = None
     instead_of: ReleaseId | None = None
+    acknowledgements: Annotated[tuple[AcknowledgementAsked, ...], Field(max_length=1_000)] = ()
+
+
+class ImpactAsked(Asked):
+    """From which day answers count, today if it is left out, and against which release, the one that is served if that is."""
+
+    on: Day | None = Field(default=None, description="The day from which changed answers count.")
+    against: str | None = Field(default=None, max_length=40, description="The release to compare with.")
 
 
 class RollbackAsked(Asked):
@@ -114,6 +138,72 @@ class FailedCaseTold(Told):
         return cls(name=case.name, differences=case.differences)
 
 
+class TurnTold(Told):
+    """How many answers turn from one outcome into another; `none` where there is nothing to ask."""
+
+    before: str
+    after: str
+    answers: int
+
+
+class ChangeTold(Told):
+    """Answers that change for the same reasons. To want it, acknowledge `change`.
+
+    `least_minor` and `most_minor` are the smallest and largest change of a total, null where no total changes.
+    """
+
+    change: str
+    is_acknowledged: bool
+    because: tuple[str, ...]
+    answers: int
+    turns: tuple[TurnTold, ...]
+    least_minor: int | None
+    most_minor: int | None
+    examples: tuple[str, ...]
+
+    @classmethod
+    def from_domain(cls, group: ChangeGroup) -> Self:
+        """Write a group."""
+        least, most = group.money or (None, None)
+        return cls(
+            change=group.change,
+            is_acknowledged=group.is_acknowledged,
+            because=group.because,
+            answers=group.answers,
+            turns=tuple(TurnTold(before=x, after=y, answers=count) for x, y, count in group.turns),
+            least_minor=least,
+            most_minor=most,
+            examples=group.examples,
+        )
+
+
+class ImpactTold(Told):
+    """Which answers would change, the largest group first."""
+
+    against: str
+    on: date
+    answers: int
+    changes: tuple[ChangeTold, ...]
+
+    @classmethod
+    def from_domain(cls, seen: ImpactSeen) -> Self:
+        """Write an impact."""
+        changes = tuple(ChangeTold.from_domain(group) for group in seen.groups)
+        return cls(against=seen.against, on=seen.on, answers=seen.answers, changes=changes)
+
+
+class ImpactAnswer(Told):
+    """An impact, and which release answers now."""
+
+    release: ReleaseNamed
+    impact: ImpactTold
+
+    @classmethod
+    def from_domain(cls, seen: ImpactSeen, serving: Serving) -> Self:
+        """Write it."""
+        return cls(release=ReleaseNamed.from_domain(serving), impact=ImpactTold.from_domain(seen))
+
+
 class RefusedTold(Told):
     """Why a release was refused. Of many diagnostics or cases the first are listed; `says` counts them."""
 
@@ -121,6 +211,7 @@ class RefusedTold(Told):
     says: str
     diagnostics: tuple[DiagnosticTold, ...]
     failed_cases: tuple[FailedCaseTold, ...]
+    impact: ImpactTold | None
 
     @classmethod
     def from_domain(cls, refused: Refused) -> Self:
@@ -130,6 +221,7 @@ class RefusedTold(Told):
             says=refused.says,
             diagnostics=diagnostics_told(refused.diagnostics),
             failed_cases=tuple(FailedCaseTold.from_domain(case) for case in refused.failed[:SHOWN]),
+            impact=ImpactTold.from_domain(refused.impact) if refused.impact else None,
         )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
 
 from rules.diagnostics import full
@@ -10,12 +10,13 @@ from rules.errors import UnknownPart
 from service.releasing.files import FilesRefused, read_directory, write_archive
 from service.releasing.manager import Manager
 from service.releasing.opening import open_release
-from service.releasing.outcome import Refused
+from service.releasing.outcome import ChangeGroup, Refused
 from service.settings import read_settings
 from service.shapes.releases import EventTold, RefusedTold
 from service.store.events import Event
 from service.terminal.database import open_database, whoever
 from service.terminal.days import read_day
+from service.terminal.impact import read_file
 from service.terminal.mistakes import WrongCommand
 from service.terminal.output import hint, say, say_json, show_table
 
@@ -23,17 +24,27 @@ REFUSED = 1
 _DONE = {
     "checked": "the catalog is sound",
     "kept": "it is kept",
-    "cases asked": "its cases have been asked",
+    "cases asked": "its cases come out as they should",
+    "impact seen": "what it changes is known",
     "served": "it is served from now on",
 }
 
 
-def release(source: Path, why: str, by: str | None, *, activate: bool, as_json: bool) -> int:
+def release(
+    source: Path,
+    why: str,
+    by: str | None,
+    *,
+    activate: bool,
+    as_json: bool,
+    on: date | None = None,
+    acknowledged: Path | None = None,
+) -> int:
     """Take in a directory or an archive, and serve it if it passes every step.
 
     Returns: The exit code: 1 if it was refused.
     """
-    archive = _archive(source)
+    archive, known = _archive(source), read_file(acknowledged) if acknowledged else ()
     with open_database() as database:
         manager = Manager(database=database, by=whoever(by), tell=_tell)
         kept = manager.take_in(archive, why)
@@ -46,7 +57,7 @@ def release(source: Path, why: str, by: str | None, *, activate: bool, as_json: 
         if manager.history.standing().release == name:
             say(f"{name} is served already.")
             return 0
-        outcome = manager.activate(name, why)
+        outcome = manager.activate(name, why, on=on or read_day(None), acknowledgements=known)
         if isinstance(outcome, Refused):
             return _tell_refused(outcome, as_json=as_json)
         tell_event(outcome, as_json=as_json)
@@ -83,8 +94,19 @@ def _tell_refused(refused: Refused, *, as_json: bool) -> int:
     hint(*(full(diagnostic) for diagnostic in refused.diagnostics))
     for case in refused.failed:
         hint(case.name, *(f"  {difference}" for difference in case.differences))
+    for group in refused.impact.waiting if refused.impact else ():
+        hint(*_group_lines(group))
     say(f"Refused at the step `{refused.step}`: {refused.says}. What was served is served on.")
     return REFUSED
+
+
+def _group_lines(group: ChangeGroup) -> list[str]:
+    return [
+        f"{group.change}: {group.answers} answers",
+        *(f"  because {cause}" for cause in group.because),
+        *(f"  {count} from {before} to {after}" for before, after, count in group.turns),
+        *(f"  for example {example}" for example in group.examples),
+    ]
 
 
 def roll_back(to: str | None, why: str, by: str | None, *, as_json: bool) -> None:

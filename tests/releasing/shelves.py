@@ -4,13 +4,17 @@ from __future__ import annotations
 
 from datetime import UTC, date, datetime
 
+from rules.impact import Acknowledgement
 from rules.question import FitQuestion
-from rules.release import Release
+from rules.release import ENGINE_REVISION, Release
 from service.releasing.examine import Sound, check_files
 from service.releasing.files import Files, read_directory, write_archive
 from service.releasing.manager import Manager
-from service.releasing.outcome import Kept
+from service.releasing.outcome import Kept, Refused
 from service.store.database import Database
+from service.store.events import Event, NewEvent
+from service.store.kept import CasesAsked
+from service.store.releases import ReleaseStore
 from tests.contract.small import DIRECTORY
 
 TODAY = date(2026, 5, 1)
@@ -53,10 +57,32 @@ def keep(database: Database, archive: bytes) -> str:
 
 
 def serve(database: Database, archive: bytes) -> str:
-    """Keep and activate a sound catalog, and give its id."""
-    release = keep(database, archive)
-    manager(database).activate(release, "because")
+    """Keep a sound catalog and serve it without asking more of it, and give its id."""
+    release, history = keep(database, archive), manager(database).history
+    cases = CasesAsked(engine_revision=ENGINE_REVISION, passed=1, failed=0)
+    ReleaseStore(database).note_cases(release, cases)
+    event = NewEvent(kind="activated", release=release, by="Sunniva", at=AT, why="because")
+    history.add(event, instead_of=history.standing().release)
     return release
+
+
+def wanted(database: Database, release: str, by: str = "Sunniva", **more: str) -> Event | Refused:
+    """Activate a release, with every change of an answer acknowledged."""
+    return manager(database, by).activate(
+        release, "because", on=TODAY, acknowledgements=changes(database, release), **more
+    )
+
+
+def changes(database: Database, release: str) -> tuple[Acknowledgement, ...]:
+    """Acknowledge whatever a release changes now."""
+    served = manager(database).history.standing().release
+    if served is None:
+        return ()
+    seen = manager(database).impact(release, served, TODAY)
+    return tuple(
+        Acknowledgement(change=group.change, who="Sunniva", on=TODAY, why="they are the new prices")
+        for group in seen.groups
+    )
 
 
 def release_of(archive: bytes) -> Release:

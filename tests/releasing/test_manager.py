@@ -8,6 +8,7 @@ from typing import Any, cast
 
 import pytest
 
+from rules.impact import Acknowledgement
 from service.releasing.examine import Run, here
 from service.releasing.manager import ROLL_BACK
 from service.releasing.outcome import Kept, Refused, UnknownHold, UnknownKept
@@ -24,10 +25,13 @@ from tests.releasing.shelves import (
     SECOND,
     TODAY,
     WITHOUT_CASES,
+    changed,
+    changes,
     keep,
     manager,
     priced,
     serve,
+    wanted,
 )
 
 
@@ -95,8 +99,40 @@ def test_cases_are_asked_once_under_one_revision_of_the_engine(database: Databas
     def fail(*_: Any, **__: Any) -> Any:
         raise AssertionError("asked again")
 
-    event = replace(manager(database), run=fail).activate(release, "back")
+    serve(database, FIRST)
+    event = replace(manager(database), run=fail).activate(release, "the same again")
     assert isinstance(event, Event)
+
+
+def test_a_release_waits_until_somebody_wants_every_answer_that_it_changes(database: Database) -> None:
+    first, second = serve(database, FIRST), keep(database, SECOND)
+    outcome = manager(database).activate(second, "new prices", on=TODAY)
+    assert isinstance(outcome, Refused)
+    assert outcome.step == "impact"
+    assert outcome.impact
+    (group,) = outcome.impact.groups
+    assert "9900 becomes 9800" in group.because[0]
+    assert group.money == (-100, -100)
+    assert not group.is_acknowledged
+    assert manager(database).history.standing().release == first
+    known = Acknowledgement(change=group.change, who="Odd", on=TODAY, why="agreed with the maker")
+    event = manager(database).activate(second, "new prices", on=TODAY, acknowledgements=(known,))
+    assert isinstance(event, Event)
+
+
+def test_an_acknowledgement_of_another_change_does_not_count(database: Database) -> None:
+    serve(database, FIRST)
+    third = keep(database, priced(9_700))
+    known = changes(database, keep(database, SECOND))
+    outcome = manager(database).activate(third, "new prices", on=TODAY, acknowledgements=known)
+    assert isinstance(outcome, Refused)
+    assert outcome.step == "impact"
+
+
+def test_a_release_that_changes_no_answer_needs_no_acknowledgement(database: Database) -> None:
+    serve(database, FIRST)
+    other = keep(database, changed("parts/curlew.yaml", "name: Curlew grilles", "name: Curlew grille pair"))
+    assert isinstance(manager(database).activate(other, "a better name", on=TODAY), Event)
 
 
 def test_an_unknown_release_is_not_served(database: Database) -> None:
@@ -109,15 +145,16 @@ def test_an_unknown_release_is_not_served(database: Database) -> None:
 def test_of_two_managers_at_once_the_second_is_told(database: Database) -> None:
     first, second, third = (keep(database, x) for x in (FIRST, SECOND, priced(9_700)))
     manager(database).activate(first, "")
-    odd = manager(database, by="Odd")
+    known = changes(database, second)
 
     def while_cases_are_asked(step: Any, *args: Any) -> Any:
-        odd.activate(third, "urgent")
+        if manager(database).history.standing().release == first:
+            wanted(database, third, by="Odd")
         return here(step, *args)
 
     slow = replace(manager(database), run=cast("Run", while_cases_are_asked))
     with pytest.raises(Overtaken) as caught:
-        slow.activate(second, "")
+        slow.activate(second, "", on=TODAY, acknowledgements=known)
     assert caught.value.standing.release == third
     assert manager(database).history.standing().release == third
 

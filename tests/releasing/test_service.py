@@ -48,11 +48,16 @@ def upload(manager: TestClient, archive: bytes) -> dict[str, Any]:
     return told
 
 
-def activate(manager: TestClient, archive: bytes, **more: str) -> dict[str, Any]:
+def activate(manager: TestClient, archive: bytes) -> dict[str, Any]:
+    """Upload and activate, with every change of an answer acknowledged."""
     kept = upload(manager, archive)["kept"]["id"]
-    told: dict[str, Any] = manager.post(
-        "/v1/activations", json={"release": kept, "why": "new prices", **more}
-    ).json()
+    impact = manager.get(f"/v1/releases/{kept}/impact").json()["impact"]
+    known = [
+        {"change": group["change"], "who": "Sunniva", "on": impact["on"], "why": "they are the new prices"}
+        for group in impact["changes"]
+    ]
+    body = {"release": kept, "why": "new prices", "on": impact["on"], "acknowledgements": known}
+    told: dict[str, Any] = manager.post("/v1/activations", json=body).json()
     return told
 
 
@@ -130,6 +135,17 @@ def test_a_release_whose_cases_fail_is_not_served(
     told = activate(manager, archive)
     assert (told["outcome"], told["refused"]["step"]) == ("refused", "cases")
     assert told["release"]["id"] == "r-small"
+
+
+def test_a_release_that_changes_answers_which_nobody_wants_is_not_served(
+    anybody: TestClient, manager: TestClient
+) -> None:
+    kept = upload(manager, SECOND)["kept"]["id"]
+    told = manager.post("/v1/activations", json={"release": kept, "why": "new prices"}).json()
+    assert (told["outcome"], told["refused"]["step"]) == ("refused", "impact")
+    (change,) = told["refused"]["impact"]["changes"]
+    assert (change["least_minor"], change["most_minor"]) == (-100, -100)
+    assert anybody.get(FIT).json()["release"]["id"] == "r-small"
 
 
 def test_readiness_says_which_serves_and_which_was_refused_and_why(
@@ -228,7 +244,7 @@ def closed(app: FastAPI) -> list[tuple[str, str]]:
 def test_nothing_is_released_without_the_right_key(
     app: FastAPI, anybody: TestClient, headers: dict[str, str], status: int, code: str
 ) -> None:
-    assert len(closed(app)) == 9
+    assert len(closed(app)) == 10
     for method, path in closed(app):
         answer = anybody.request(method, path, headers={**ZIP, **headers})
         assert (answer.status_code, answer.json()["code"]) == (status, code)
