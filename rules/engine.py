@@ -18,17 +18,26 @@ from rules.carry_over import carry_over
 from rules.cart import check_cart
 from rules.catalog.catalog import Catalog
 from rules.catalog.part import Part
-from rules.checker import Checker, Index
+from rules.checker import Checker, Fault, Index
 from rules.cures import cures_for
 from rules.desk import Desk
 from rules.errors import MalformedQuestion, PlanRefused, UnknownBike
 from rules.figures import VisitFigures, figures_of
 from rules.fitment import fit_anywhere, fit_at
 from rules.found import check_asked, check_found, know_part, know_place
-from rules.path import plan_path
+from rules.next_bike import NextBike, NextBikes, at_their_worth, own_pieces
+from rules.path import check_question, plan_path
 from rules.planner import Planner
 from rules.present import WIRINGS_ASKED, as_seen, check_seen, may_be_missing, plugs_to_look_at
-from rules.question import CarryOverQuestion, CartQuestion, FitQuestion, Fitter, PathQuestion, Want
+from rules.question import (
+    CarryOverQuestion,
+    CartQuestion,
+    FitQuestion,
+    Fitter,
+    NextBikeQuestion,
+    PathQuestion,
+    Want,
+)
 from rules.tables import Tables
 from rules.verdict import Cause, Verdict
 from rules.why import Reasons, reasons_for
@@ -220,6 +229,38 @@ class Engine:
         own = sorted(here.bench.present - here.bench.stock)
         return tuple(carry_over(here, there, question, placed) for placed in own)
 
+    @_one_at_a_time
+    def next_bike(self, question: NextBikeQuestion) -> NextBike:
+        """Plan for the next bike with the own parts of this one, against selling them all; at a split, if both sides agree."""
+        self._know_found(question.bike, question.found)
+        self._know_wants(question.wants, question.found)
+        check_question(
+            PathQuestion(bike=question.next_bike, stages=question.stages, wants=question.wants), self.catalog
+        )
+        here = self.desk(self.bikes_meant(question.bike)[0], question.found)
+        answers = [self._next_bike(here, bike, question) for bike in self.bikes_meant(question.next_bike)]
+        if len({(x.net, x.own, x.new_net) for x in answers}) == 1:
+            return answers[0]
+        return NextBike(wants=question.wants, ask=self._ask(question.next_bike))
+
+    def _next_bike(self, here: Desk, bike: str, question: NextBikeQuestion) -> NextBike:
+        on, own_parts = question.stages[0].on, question.found.own_parts
+        asked = CarryOverQuestion(
+            bike=question.bike, next_bike=bike, on=on, fitter=question.stages[0].fitter, found=question.found
+        )
+        worth = {x.part: here.pricer.resale(x.part, on) for x in own_pieces(here)}
+        tables = self.tables.widened(own_parts)
+        catalog = at_their_worth(tables.catalog, worth)
+        there = Desk.for_bench(Bench(Tables(catalog, tables), catalog.bikes[bike], STOCK))
+        check = Checker(Index(catalog)).check
+        asker = NextBikes(
+            here=here,
+            carrying=Planner(there, partial(_must_hold, check)),
+            buying=self._planner(self.desk(bike)),
+            worth=worth,
+        )
+        return asker.answer(replace(question, next_bike=bike), self._carry_over(here, bike, asked))
+
     def fitting_parts(self, bike: str, on: date, fitter: Fitter = "shop") -> tuple[FitAnswer, ...]:
         """Answer for every part that has a slot and is for sale on the day, in order of id."""
         self.bikes_meant(bike)
@@ -308,6 +349,14 @@ class Engine:
             for part in want.parts:
                 know_part(self.catalog, part, found)
                 check_asked(found, part, want.place)
+
+
+def _must_hold(
+    check: Callable[[PathQuestion, Plan], tuple[Fault, ...]], question: PathQuestion, plan: Plan
+) -> None:
+    faults = check(question, plan)
+    if faults:
+        raise PlanRefused(map(str, faults))
 
 
 def _fit(desk: Desk, question: FitQuestion) -> FitAnswer:

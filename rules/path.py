@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from typing import NamedTuple
 
 from rules.answer import Change, Feed, NoPlan, Plan, Proof, Visit
 from rules.build import Placement
+from rules.catalog.catalog import Catalog
 from rules.changes import changes_between, feeds_of
 from rules.conflicts import smallest_conflict
 from rules.desk import Desk
@@ -45,11 +46,13 @@ class Aimed:
         levels: What to minimise, first things first.
         is_worth: Tells of what is least so far whether to go on; its waste is not known yet.
         most_total: The whole cost after resale is at most this [minor units].
+        most_pieces: Of these parts at most so many pieces come in.
     """
 
     levels: tuple[Aim, ...] = ()
     is_worth: Callable[[Plan], bool] = _always
     most_total: int | None = None
+    most_pieces: Mapping[str, int] = field(default_factory=dict)
 
 
 class Found(NamedTuple):
@@ -64,9 +67,7 @@ def plan_path(desk: Desk, question: PathQuestion) -> Plan | NoPlan:
 
     Raises: `MalformedQuestion` for visits out of order, too many, or a want without any part.
     """
-    _check(question)
-    for index, want in enumerate(question.wants):
-        check_wish(desk.bench.tables.catalog, want, f"wants.{index}")
+    check_question(question, desk.bench.tables.catalog)
     problem = problem_of(desk, question)
     search = Search(desk=desk, problem=problem, laws=desk.verified, by_path=True)
     outcome = search.run()
@@ -83,7 +84,7 @@ def find_plan(desk: Desk, question: PathQuestion, aim: Aimed, taught: Sequence[C
     Args:
         taught: What earlier searches over the same visits and wants have learned.
     """
-    problem = replace(problem_of(desk, question), most_total=aim.most_total)
+    problem = replace(problem_of(desk, question), most_total=aim.most_total, most_pieces=aim.most_pieces)
     search = Search(desk=desk, problem=problem, laws=desk.verified, by_path=True, taught=taught)
     if aim.levels:
         least = search.run(aim.levels)
@@ -125,7 +126,11 @@ def _is_welcome(desk: Desk, question: PathQuestion, placed: Placement) -> bool:
     )
 
 
-def _check(question: PathQuestion) -> None:
+def check_question(question: PathQuestion, catalog: Catalog) -> None:
+    """Refuse visits out of order, too many, or none; and a want without any part, or for a visit that is not.
+
+    Raises: `MalformedQuestion`.
+    """
     days = [stage.on for stage in question.stages]
     if not days or len(days) > STAGES:
         raise MalformedQuestion("stages", "a path has one to six visits", "give between one and six stages")
@@ -136,6 +141,7 @@ def _check(question: PathQuestion) -> None:
     for index, want in enumerate(question.wants):
         if want.by is not None and not 1 <= want.by <= len(days):
             raise MalformedQuestion(f"wants.{index}.by", "there is no such visit", "count visits from 1")
+        check_wish(catalog, want, f"wants.{index}")
 
 
 def _demands(desk: Desk, question: PathQuestion) -> Iterator[Demand]:

@@ -107,3 +107,14 @@ class CarryOverQuestion:
     on: date
     fitter: Fitter = "shop"
     found: AsFound = STOCK
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NextBikeQuestion:
+    """What is the cheapest way to these wants on the next bike with this build's own parts? No wants: the same zones as now."""
+
+    bike: str
+    next_bike: str
+    stages: tuple[Stage, ...]
+    wants: tuple[Want, ...] = ()
+    found: AsFound = STOCK

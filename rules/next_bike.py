@@ -1,0 +1,143 @@
+"""The cheapest way to the same or better zones on the next bike with the rider's own parts, against selling all and starting new.
+
+An own piece that is fitted to the next bike is not sold. So it costs what it would have fetched: the search is asked over a catalog
+in which it is for sale at that price, as often as the rider has it, and the money is told without it.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+
+from rules.answer import CarryOver, Plan, PresetMade, Visit
+from rules.build import Placement
+from rules.catalog.catalog import Catalog
+from rules.desk import Desk
+from rules.path import Aimed
+from rules.planner import Planner
+from rules.question import NextBikeQuestion, PathQuestion, Want
+from rules.wish import gets
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NextBike:
+    """What becomes of a rider's parts with the next bike. Money in minor units.
+
+    `parts` says of each whether it goes on. With `plan`, the cheapest way that may use them, `own` are those fitted there and
+    `sold` the others, which fetch `fetched` on the first day; `net` is what it all comes to. `new` is the cheapest way that buys
+    everything, `new_net` what that comes to once all own parts are sold. `presets` are made anew. None: there is no such way,
+    or no proof.
+    """
+
+    wants: tuple[Want, ...]
+    parts: tuple[CarryOver, ...] = ()
+    worth: int = 0
+    plan: Plan | None = None
+    own: tuple[Placement, ...] = ()
+    sold: tuple[Placement, ...] = ()
+    fetched: int = 0
+    net: int | None = None
+    presets: tuple[PresetMade, ...] = ()
+    new: Plan | None = None
+    new_net: int | None = None
+    ask: str = ""
+
+
+def at_their_worth(catalog: Catalog, worth: Mapping[str, int]) -> Catalog:
+    """Give a catalog in which these parts are for sale on every day at what they fetch used, and fetch that."""
+    parts = {
+        name: part.model_copy(update={"stock_only": False, "available": None}) if name in worth else part
+        for name, part in catalog.parts.items()
+    }
+    lists = tuple(
+        one.model_copy(update={"prices": {**one.prices, **worth}, "resale": {**one.resale, **worth}})
+        for one in catalog.price_lists
+    )
+    return replace(catalog, parts=parts, price_lists=lists)
+
+
+def own_pieces(here: Desk) -> tuple[Placement, ...]:
+    """Give what is not stock and can leave the bike: what lives in its own unit stays with that."""
+    own = here.bench.present - here.bench.stock
+    names = {x.part for x in own}
+    hosts = {x: here.bench.part(x).host for x in own}
+    return tuple(sorted(x for x in own if not hosts[x] or not names.isdisjoint(hosts[x])))
+
+
+def same_zones(here: Desk) -> tuple[Want, ...]:
+    """Want a pair in every zone in which the rider has put one, with the power that it gets now, where that is known."""
+    bench = here.bench
+    wirings = here.examiner.present_wirings
+    best: dict[str, float | None] = {}
+    for placed in own_pieces(here):
+        if bench.part(placed).speaker is not None:
+            power = gets(bench, wirings[0], placed) if len(wirings) == 1 else None
+            best.setdefault(
+                bench.tables.catalog.places[placed.place].zone, None if power is None else float(power)
+            )
+    return tuple(Want(zone=zone, least_w=power) for zone, power in sorted(best.items()))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NextBikes:
+    """The planners of a next bike: `carrying` knows the own parts at their worth, `buying` the shop's prices alone."""
+
+    here: Desk
+    carrying: Planner
+    buying: Planner
+    worth: Mapping[str, int]
+
+    def answer(self, question: NextBikeQuestion, parts: tuple[CarryOver, ...]) -> NextBike:
+        """Plan with the own parts, and without them."""
+        pieces = own_pieces(self.here)
+        whole = sum(self.worth[x.part] for x in pieces)
+        wants = question.wants or same_zones(self.here)
+        path = PathQuestion(bike=question.next_bike, stages=question.stages, wants=wants)
+        nothing = NextBike(wants=wants, parts=parts, worth=whole)
+        if not wants:
+            return nothing
+        counted = Counter(x.part for x in pieces)
+        with_own = self.carrying.plan(path, Aimed(most_pieces=counted))
+        new = self.buying.plan(path)
+        told = replace(nothing, new=new, new_net=None if new is None else new.total - whole)
+        return told if with_own is None else self._told(told, with_own, pieces)
+
+    def _told(self, told: NextBike, plan: Plan, pieces: tuple[Placement, ...]) -> NextBike:
+        visits = tuple(self._without_own(visit) for visit in plan.visits)
+        used = list(self._used(plan))
+        own = tuple(_taken(pieces, used))
+        sold = tuple(x for x in pieces if x not in own)
+        fetched = sum(self.worth[x.part] for x in sold)
+        spent = sum(visit.spent for visit in visits)
+        plain = replace(plan, visits=visits, spent=spent, ledger=())
+        return replace(
+            told,
+            plan=plain,
+            own=own,
+            sold=sold,
+            fetched=fetched,
+            net=plain.total - fetched,
+            presets=tuple(x for visit in visits for x in visit.presets),
+        )
+
+    def _used(self, plan: Plan) -> Iterator[str]:
+        for visit in plan.visits:
+            for line in visit.lines:
+                if line.kind == "part" and line.about in self.worth:
+                    yield from [line.about] * line.quantity
+
+    def _without_own(self, visit: Visit) -> Visit:
+        """Tell a visit's money without what the rider brings along."""
+        lines = tuple(x for x in visit.lines if x.kind != "part" or x.about not in self.worth)
+        brought = sum(x.total for x in visit.lines) - sum(x.total for x in lines)
+        return replace(visit, lines=lines, spent=visit.spent - brought)
+
+
+def _taken(pieces: tuple[Placement, ...], used: list[str]) -> Iterator[Placement]:
+    """Give the pieces that are used, the first of a kind first."""
+    left = Counter(used)
+    for placed in pieces:
+        if left[placed.part] > 0:
+            left[placed.part] -= 1
+            yield placed
