@@ -28,7 +28,7 @@ def check(rule: MassLimit, scene: Scene) -> Iterator[Finding]:
 
 def _limits(rule: MassLimit, scene: Scene) -> Iterator[tuple[frozenset[str], Cause]]:
     if rule.fact is not None:
-        yield frozenset(rule.at), scene.bench.bike_cause(rule.fact)
+        yield frozenset(rule.at or scene.bench.has.places), scene.bench.bike_cause(rule.fact)
         return
     for place in sorted({x.place for x in scene.build}):
         limit = scene.bench.place_mass_cause(place)

@@ -55,3 +55,9 @@ def test_only_the_heaviest_parts_that_exceed_a_limit_are_blamed():
 def test_tenths_of_a_kilogram_add_up_without_binary_dust():
     catalog = shop(speaker(mass_kg=0.2), ring(mass_kg=0.1), TAIL, on=bike(facts={"tail_limit_kg": 0.3}))
     assert not list(mass_limit.check(TAIL, scene(catalog, "petrel@rears", "spacer-ring@rears")))
+
+
+def test_a_limit_of_the_bike_that_names_no_places_holds_for_all_of_them():
+    whole = rule(MassLimit, "bike_load", fact="load_limit_kg")
+    catalog = shop(speaker(mass_kg=5.0), whole, on=bike(facts={"load_limit_kg": 1.0}))
+    assert fit(catalog, "petrel", "rears").verdict is Verdict.DOES_NOT_FIT
