@@ -242,15 +242,21 @@ class Calendar:
         ]
 
     def _sameness(self, steps: dict[int, Build], wired: frozenset[Placement]) -> list[Literal]:
-        """Give literals that hold together only where these builds come again, or builds that no wiring can tell from them."""
+        """Give literals that hold together only where these builds come again, or builds that no wiring can tell from them.
+
+        A visit in which nothing is done leaves wiring and presets as they are, so where there was one there must be one.
+        """
         classes = {min(members): members for members in map(self._class, wired & self.candidates)}
-        return [
+        same = [
             literal if members & build else negated(literal)
             for k, build in steps.items()
             if k > 0
             for first, members in sorted(classes.items())
             for literal in [self._any_twin(first, k)]
         ]
+        before = {0: self.problem.start, **steps}
+        done = {k: build != before[k - 1] for k, build in steps.items() if k > 0 and k - 1 in before}
+        return [*same, *(self.busy[k] if busy else negated(self.busy[k]) for k, busy in done.items())]
 
     def _class(self, placed: Placement) -> frozenset[Placement]:
         """Give the candidates that may stand for a part in a wiring. What a preset is made for stands for itself."""

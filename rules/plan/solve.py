@@ -82,8 +82,12 @@ class Search:
                 break
             self._counts_waste = self._counts_waste or level is Master.wasted
             found, value = self._level(level)
+            if found.state != "proven" and outcome.schedule is None:
+                return found
             if found.state != "proven":
-                return found if outcome.schedule is None else replace(outcome, state="best_found")
+                # What was found least so far is proven; what comes after, among those, is not.
+                outcome = replace(outcome, state="best_found")
+                break
             outcome = found
             self._fix(level, value)
         cost = self._values.get(Master.total, 0)

@@ -8,7 +8,7 @@ import pytest
 
 from rules.answer import NoPlan, Plan
 from rules.catalog.facts import DateSpan
-from rules.catalog.rule import Clearance, Operation
+from rules.catalog.rule import Clearance, Operation, PresetChain
 from rules.engine import Engine
 from rules.errors import MalformedQuestion
 from rules.question import PathQuestion, Stage, Want
@@ -24,7 +24,9 @@ from tests.unit.catalogs import (
     one,
     placed,
     power_kit,
+    preset,
     prices,
+    ring,
     rule,
     shop,
     speaker,
@@ -172,3 +174,13 @@ def test_visits_out_of_order_or_too_many_are_malformed(stages):
 def test_a_wish_by_a_visit_that_there_is_not_is_malformed(by):
     with pytest.raises(MalformedQuestion):
         asked(shop(speaker()), Want(parts=("petrel",), by=by))
+
+
+def test_a_part_without_plugs_waits_for_the_visit_at_which_the_preset_that_is_due_costs_less():
+    chain = rule(PresetChain, "chain", subject=all_of_kind("amplifier"))
+    catalog = shop(*SYSTEM, preset(), ring(), chain)
+    bike_now = as_found("fulmar@tray", "front-harness@dash", "power-kit@battery")
+    home_then_shop = (Stage(on=DAY, fitter="home"), Stage(on=NEXT_YEAR))
+    first, second = plan(catalog, "spacer-ring", stages=home_then_shop, found=bike_now).visits
+    assert first.is_empty
+    assert [x.amplifier for x in second.presets] == [one("fulmar@tray")]
