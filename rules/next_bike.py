@@ -73,9 +73,9 @@ def same_zones(here: Desk) -> tuple[Want, ...]:
     for placed in own_pieces(here):
         if bench.part(placed).speaker is not None:
             power = gets(bench, wirings[0], placed) if len(wirings) == 1 else None
-            best.setdefault(
-                bench.tables.catalog.places[placed.place].zone, None if power is None else float(power)
-            )
+            zone = bench.tables.catalog.places[placed.place].zone
+            if zone is not None:
+                best.setdefault(zone, None if power is None else float(power))
     return tuple(Want(zone=zone, least_w=power) for zone, power in sorted(best.items()))
 
 

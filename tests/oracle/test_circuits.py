@@ -7,7 +7,8 @@ from random import Random
 
 import pytest
 
-from tests.oracle.circuits import CLOSE, GENERATORS, Circuit, compare, error, is_installed
+from tests.oracle.circuit import Circuit
+from tests.oracle.circuits import CLOSE, GENERATORS, compare, error, is_installed
 
 pytestmark = pytest.mark.skipif(
     not is_installed() and os.environ.get("CI") != "true",
