@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -13,7 +13,9 @@ import yaml
 
 from rules.catalog.catalog import Catalog
 from rules.catalog.shop import Shop
+from rules.check.ids import UNKNOWN_PART
 from rules.diagnostics import Collector, quote
+from rules.nearest import did_you_mean
 from service.authoring.csv_table import PRICE_JUMP, TABLE_CELL, Cell, Table, read_table
 from service.authoring.emit import Lines, Value, block, key
 from service.authoring.places_of import must_lie_in
@@ -73,6 +75,7 @@ def import_prices(
     catalog = neighbours(directory)
     table = read_table(text, shown_as, collector, known=COLUMNS, needed="part")
     amounts = _amounts(table, catalog.shop, collector) if table else {}
+    _check_parts(table.rows if table else (), catalog, collector)
     if table and not asked.accept_jumps:
         _check_jumps(table, amounts, catalog, collector)
     if table is None or collector.has_errors:
@@ -100,6 +103,15 @@ def _amounts(table: Table, shop: Shop, collector: Collector) -> dict[str, dict[s
                 else:
                     found[under][row["part"].text] = amount
     return found
+
+
+def _check_parts(rows: Iterable[Mapping[str, Cell]], catalog: Catalog, collector: Collector) -> None:
+    """Report parts that the catalog does not have, together with all that is wrong with the table itself."""
+    for row in rows:
+        part = row["part"]
+        if part.text not in catalog.parts:
+            message = f"this row names part {quote(part.text)}, which is not in the catalog"
+            collector.report(UNKNOWN_PART, part.span, message, did_you_mean(part.text, catalog.parts))
 
 
 def _check_jumps(
