@@ -51,12 +51,13 @@ class Laws:
                 self._add(self._law(finding))
 
     def _law(self, finding: Finding) -> Law:
-        if not finding.by_plugs_alone:
-            groups = tuple(frozenset({x}) for x in sorted(finding.present))
-            return Law(groups, finding.repairs, finding)
-        kin = tuple(self._kin(x) for x in sorted(finding.present))
+        members = sorted(finding.present)
+        kin = [self._kin(x) for x in members]
+        # Two parts of one slot are kin to each other: one part alone would stand for both.
+        if not finding.by_plugs_alone or len(frozenset().union(*kin)) < sum(len(x) for x in kin):
+            return Law(tuple(frozenset({x}) for x in members), finding.repairs, finding)
         # Where one of the kin is, none of the others can come in.
-        return Law(kin, finding.repairs - frozenset().union(*kin), finding)
+        return Law(tuple(kin), finding.repairs - frozenset().union(*kin), finding)
 
     def _add(self, law: Law) -> None:
         key = (frozenset(law.groups), law.repairs)

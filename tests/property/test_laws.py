@@ -23,9 +23,11 @@ def tried(desk: Desk, laws: list[Law], rng: Random):
     examiner = Examiner(desk.bench)
     universe = sorted(desk.bench.universe)
     for law in rng.sample(laws, min(LAWS, len(laws))):
-        allowed = [x for x in universe if x not in law.repairs]
-        for around in (frozenset(), frozenset(allowed), desk.bench.present - law.repairs, some(rng, allowed)):
-            build = law.present | around
+        # Of each group one is there; where it is, none of the others can come in.
+        spoken_of = frozenset().union(law.repairs, *law.groups)
+        allowed = [x for x in universe if x not in spoken_of]
+        for around in (frozenset(), frozenset(allowed), desk.bench.present - spoken_of, some(rng, allowed)):
+            build = frozenset(rng.choice(sorted(group)) for group in law.groups) | around
             if in_slots(desk, build):
                 yield law, build, examiner.examine(build)
 
