@@ -14,7 +14,7 @@ from rules.catalog.catalog import Catalog
 from rules.diagnostics import Diagnostic
 from rules.load import CatalogRefused, check_catalog
 from rules.marks import MARK
-from service.authoring.writing import write_text
+from service.authoring.writing import write_text, write_texts
 
 _FILLED = "Filled in"
 
@@ -50,9 +50,9 @@ class Proposal:
 
 
 def read_file(catalog: Path, name: str) -> str | None:
-    """Give a file's text, or None if there is none."""
+    """Give a file's text with the line ends that it has, or None if there is none."""
     path = catalog / name
-    return path.read_text(encoding="utf-8") if path.is_file() else None
+    return path.read_bytes().decode() if path.is_file() else None
 
 
 def tried(catalog: Path, *proposals: Proposal) -> tuple[Catalog | None, tuple[Diagnostic, ...]]:
@@ -75,8 +75,7 @@ def neighbours(catalog: Path) -> Catalog:
 
 def write_all(catalog: Path, *proposals: Proposal) -> None:
     """Write what is proposed."""
-    for proposal in proposals:
-        write_text(catalog / proposal.name, proposal.after)
+    write_texts({catalog / proposal.name: proposal.after for proposal in proposals})
 
 
 @contextmanager

@@ -42,7 +42,7 @@ def mark_files(catalog: Path, schemas: Path) -> tuple[Path, ...]:
     """
     changed = []
     for kind, path in _files(catalog):
-        text = path.read_text(encoding="utf-8")
+        text = path.read_bytes().decode()
         marked = with_modeline(text, modeline(path, schemas, kind))
         if marked != text:
             write_text(path, marked)
@@ -66,7 +66,7 @@ def with_modeline(text: str, line: str) -> str:
     """Give a file's text with the line at its top."""
     if text.startswith(MODELINE):
         text = text.partition("\n")[2]
-    return line + text
+    return (line.replace("\n", "\r\n") if "\r\n" in text else line) + text
 
 
 def _files(catalog: Path) -> Iterator[tuple[str, Path]]:

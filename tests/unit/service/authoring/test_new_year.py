@@ -67,6 +67,16 @@ def test_a_trim_with_a_value_of_its_own_gets_the_change_in_its_own_place(catalog
     assert after.bikes["heron-2022-plain"].has.places["pods"].geometry["opening_mm"] == 140
 
 
+def test_a_file_from_another_system_keeps_its_line_ends(catalog):
+    path = catalog / "bikes" / "heron.yaml"
+    path.write_bytes(path.read_bytes().replace(b"\n", b"\r\n"))
+    before = path.read_bytes()
+    write_all(catalog, new_year(catalog, "heron", 2022, (DEPTH,), DAY))
+    lines = path.read_bytes().splitlines(keepends=True)
+    assert all(line.endswith(b"\r\n") for line in lines)
+    assert len([line for line in before.splitlines(keepends=True) if line not in lines]) == 2
+
+
 def test_a_change_of_one_trim_leaves_the_other_as_it_was(catalog):
     after = filled_in(catalog, new_year(catalog, "heron", 2022, (f"fair:{DEPTH}",), DAY))
     assert isinstance(after.bikes["heron-2022-fair"].has.places["pods"].geometry["depth_mm"], Unknown)
