@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from operator import itemgetter
 
 from rules.catalog.case import Case
 from rules.catalog.catalog import Catalog, Position
@@ -43,7 +44,9 @@ def provide(draft: Draft, resolution: Resolution, collector: Collector) -> None:
 
 
 def _catalog(draft: Draft, resolution: Resolution) -> Catalog:
-    lines = [(part.id, line.what) for line in draft.lines for part in line.what.parts]
+    lines = sorted(
+        ((part.id, line.what) for line in draft.lines for part in line.what.parts), key=itemgetter(0)
+    )
     topics = [(rule.id, file.what.topic) for file in draft.topics for rule in file.what.rules]
     return Catalog(
         shop=draft.shop[0].what,
@@ -52,9 +55,9 @@ def _catalog(draft: Draft, resolution: Resolution) -> Catalog:
         contact_maps=dict(sorted((item.what.id, item.what) for item in draft.contact_maps)),
         bikes=resolution.bikes,
         ambiguous=resolution.ambiguous,
-        parts=dict(sorted((part.what.id, part.what) for part in draft.parts)),
-        lines={part: line.line for part, line in sorted(lines, key=lambda pair: pair[0])},
-        makers={part: line.maker for part, line in sorted(lines, key=lambda pair: pair[0])},
+        parts=dict(sorted((part.id, part) for line in draft.lines for part in line.what.parts)),
+        lines={part: line.line for part, line in lines},
+        makers={part: line.maker for part, line in lines},
         rules=dict(sorted((rule.what.id, rule.what) for rule in draft.rules)),
         topics=dict(sorted(topics)),
         price_lists=tuple(
@@ -72,14 +75,9 @@ def _cases(draft: Draft, *, drafts: bool) -> tuple[Case, ...]:
 
 
 def _positions(draft: Draft) -> Iterator[tuple[str, Position]]:
-    for part in draft.parts:
-        yield f"part:{part.what.id}", _position(part.at("id"))
-    for rule in draft.rules:
-        yield f"rule:{rule.what.id}", _position(rule.at("id"))
-    for family in draft.families:
-        yield f"bike:{family.what.family}", _position(family.at("family"))
-    for case in draft.cases:
-        yield f"case:{case.what.name}", _position(case.at("name"))
+    for prefix, kind in (("part", "part"), ("rule", "rule"), ("bike", "bike family"), ("case", "case")):
+        for name, span in draft.names.defined.get(kind, {}).items():
+            yield f"{prefix}:{name}", _position(span)
 
 
 def _position(span: Span) -> Position:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
+from functools import partial
 from typing import Generic, TypeVar
 
 from rules.catalog.bike import Family
@@ -34,6 +35,14 @@ class Written(Generic[M_co]):
     def at(self, *path: Step) -> Span:
         """Where a value of the entry stands."""
         return value_span(self.node, *path)
+
+    def where(self, *path: Step) -> Callable[[], Span]:
+        """Where a value of the entry stands, worked out only if somebody asks: most checks find no fault."""
+        return partial(value_span, self.node, *path)
+
+    def where_key(self, *path: Step) -> Callable[[], Span]:
+        """Where a key of the entry stands, likewise."""
+        return partial(key_span, self.node, *path)
 
     def key_at(self, *path: Step) -> Span:
         """Where a key of the entry stands."""

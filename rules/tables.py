@@ -5,7 +5,7 @@ These tables are the hot path. `rules.graph` says the same as a networkx graph; 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from datetime import date
 from typing import TypeVar
 
@@ -74,6 +74,10 @@ class Tables:
         self._narrower = narrower
         known = narrower.catalog.parts if narrower else {}
         self._added: tuple[Part, ...] = tuple(x for name, x in catalog.parts.items() if name not in known)
+        self._added_ids = {part.id: part for part in self._added}
+        self._added_kinds: dict[str, list[Part]] = {}
+        for part in self._added:
+            self._added_kinds.setdefault(part.kind, []).append(part)
         self._selected: dict[Selector, frozenset[str]] = {}
         self._newly_selected: dict[Selector, frozenset[str]] = {}
         # Faces are numbered in one table for all: a number that no plug of a net has changes nothing there.
@@ -115,8 +119,13 @@ class Tables:
         # A tag that wakes a channel only now tells parts apart that were twins before.
         told_apart = [x for x in self.catalog.parts.values() if new and not new.isdisjoint(x.tags)]
         changed = {part.id: part for part in (*self._added, *told_apart)}
-        self.twins |= {name: self._electrics_of(part) for name, part in changed.items()}
-        self.kin |= {name: self._plugs_of(part) for name, part in changed.items()}
+        for name, part in changed.items():
+            # Most parts have nothing that a wiring could tell, and writing down that they have not takes a while.
+            if _has_no_part_in_wirings(part):
+                tags = sorted(self.needs_tags.intersection(part.tags)) if part.tags else []
+                self.twins[name] = self.kin[name] = f"{part.kind} {part.slot} {tags}"
+            else:
+                self.twins[name], self.kin[name] = self._electrics_of(part), self._plugs_of(part)
 
     def _kinds(self, catalog: Catalog) -> None:
         self.mass_limits = rules_of_kind(catalog, MassLimit)
@@ -138,9 +147,15 @@ class Tables:
     def _among_added(self, selector: Selector) -> frozenset[str]:
         if selector not in self._newly_selected:
             self._newly_selected[selector] = frozenset(
-                part.id for part in self._added if self._selects(selector, part)
+                part.id for part in self._worth_a_look(selector) if self._selects(selector, part)
             )
         return self._newly_selected[selector]
+
+    def _worth_a_look(self, selector: Selector) -> Iterable[Part]:
+        """Give the parts named, or those of the kind: a catalog has thousands, and most rules are about a few."""
+        if selector.part:
+            return (self._added_ids[name] for name in selector.part if name in self._added_ids)
+        return self._added if selector.kind is None else self._added_kinds.get(selector.kind, ())
 
     def selects(self, selector: Selector, placed: Placement) -> bool:
         """Tell whether a selector selects a placed part."""
@@ -181,12 +196,13 @@ class Tables:
         return f"{part.kind} {part.slot} {tags} {roles} {channels} {plugs}"
 
     def _rules_by_part(self, rules: tuple[R, ...]) -> dict[str, tuple[R, ...]]:
-        found: dict[str, list[R]] = {part.id: [] for part in self._added}
+        found: dict[str, list[R]] = {}
         for rule in rules:
             subject: Selector | None = getattr(rule, "subject", None)
             for part in self._among_added(subject) if subject else ():
-                found[part].append(rule)
-        return {part: tuple(listed) for part, listed in found.items()}
+                found.setdefault(part, []).append(rule)
+        none: dict[str, tuple[R, ...]] = dict.fromkeys(self._added_ids, ())
+        return none | {part: tuple(listed) for part, listed in found.items()}
 
     @staticmethod
     def _services(catalog: Catalog) -> dict[str, tuple[str, ...]]:
@@ -195,6 +211,10 @@ class Tables:
             for amplifier in part.preset.amplifiers if part.preset else ():
                 services.setdefault(amplifier, []).append(part.id)
         return {amplifier: tuple(sorted(ids)) for amplifier, ids in services.items()}
+
+
+def _has_no_part_in_wirings(part: Part) -> bool:
+    return not (part.connectors or part.links or part.channels or part.speaker or part.supply or part.cable)
 
 
 def part_facts(part: Part, line: str) -> Mapping[str, Value | Unknown]:

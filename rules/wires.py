@@ -41,8 +41,14 @@ class Wires:
     sinks: tuple[tuple[str, End], ...]
 
 
+NONE = Wires(connectors={}, faces={}, numbers={}, feeds={}, outputs={}, sinks=())
+"""The wires of a part without plugs."""
+
+
 def wires_of_part(part: Part, maps: Mapping[str, ContactMap], table: MateTable) -> Wires:
     """Compile a part's wires."""
+    if not part.connectors:
+        return NONE
     faces = {name: face_of(connector, maps) for name, connector in sorted(part.connectors.items())}
     return Wires(
         connectors=dict(sorted(part.connectors.items())),

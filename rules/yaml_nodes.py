@@ -48,9 +48,13 @@ class Mapping:
     span: Span
     head: Span
 
+    def entry(self, key: str) -> KeyValue | None:
+        """A key with its value, if the mapping has it."""
+        return self.entries.get(key)
+
     def get(self, key: str) -> Node | None:
         """The value of a key, if the mapping has it."""
-        entry = self.entries.get(key)
+        entry = self.entry(key)
         return entry.value if entry else None
 
 
@@ -60,6 +64,10 @@ Step = str | int
 
 def plain(node: Node) -> object:
     """A node without places. Keys are sorted, so that the order of writing never reaches an answer."""
+    # What was just read has its plain values already, with sorted keys.
+    known = getattr(node, "plain", None)
+    if known is not None:
+        return known
     match node:
         case Scalar():
             return node.value
@@ -113,7 +121,7 @@ def key_span(node: Node, *path: Step) -> Span:
     holder, left = find(node, path[:-1])
     if left or not isinstance(holder, Mapping):
         return value_span(node, *path)
-    entry = holder.entries.get(str(path[-1]))
+    entry = holder.entry(str(path[-1]))
     return entry.key if entry else holder.head
 
 

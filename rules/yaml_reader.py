@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import codecs
 import re
-from collections.abc import Iterator
+from collections.abc import Callable
 from dataclasses import dataclass, field
-from typing import cast
+from typing import Any
 
 import yaml
 
 from rules.diagnostics import Code, Collector, Span, quote
-from rules.yaml_nodes import KeyValue, Mapping, Node, Scalar, Sequence
+from rules.yaml_nodes import Node, PlainScalar
+from rules.yaml_raw import COLUMN, END, LINE, QUOTED, Marks, Page, Plain, node_of, packed, split_lines
 from rules.yaml_scalars import Refusal, read_plain
 
 NOT_UTF_8 = Code(
@@ -136,14 +137,9 @@ _CONTROL = re.compile(
 _CONTROL_IN_VALUE = re.compile(
     "[\x00-\x08\x0b-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069\ufeff\ufffe\uffff]"
 )
+_HIDING = re.compile("[&*!]")
 _YAML_TAGS = "tag:yaml.org,2002:"
-_Start = yaml.MappingStartEvent | yaml.SequenceStartEvent
 _LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
-
-
-def split_lines(text: str) -> list[str]:
-    """Lines as an editor counts them."""
-    return text.replace("\r\n", "\n").split("\n")
 
 
 def decode(data: bytes, file: str, collector: Collector) -> str | None:
@@ -172,13 +168,17 @@ def read_yaml(text: str, file: str, collector: Collector) -> Node | None:
     """
     if _has_control_characters(text, file, collector):
         return None
-    reader = _Reader(file, split_lines(text), collector, yaml.parse(text, Loader=_LOADER))
+    loader = _LOADER(text)
+    hides_nothing = not _HIDING.search(text)
+    reader = _Reader(Page(file, text), collector, loader.get_event, hides_nothing=hides_nothing)
     try:
         return reader.document()
     except yaml.YAMLError as error:
         collector.report(YAML_SYNTAX, _place_of(error, file), f"this is not YAML: {_problem(error)}")
     except _TooDeepError as error:
         collector.report(TOO_DEEP, error.span, f"lists and mappings are nested more than {MOST_NESTED} deep")
+    finally:
+        loader.dispose()
     return None
 
 
@@ -215,134 +215,171 @@ class _TooDeepError(Exception):
         self.span = span
 
 
+_MISSING: Any = object()
+
+Event = Any
+"""An event of YAML. Its classes have no common type that names what the one at hand has."""
+
+
 @dataclass(slots=True)
 class _Reader:
-    """One pass over the events of one file."""
+    """One pass over the events of one file: plain values, and beside them where each stands.
 
-    file: str
-    lines: list[str]
+    This is the slowest part of loading, so places are packed into numbers here, and nodes are only made of them where
+    somebody looks (`rules.yaml_raw`). `hides_nothing`: no letter of the file begins an anchor, an alias or a tag.
+    """
+
+    page: Page
     collector: Collector
-    events: Iterator[yaml.Event]
-    depth: int = field(default=0)
+    event: Callable[[], Any]
+    depth: int = 0
+    hides_nothing: bool = False
+    words: dict[str, PlainScalar] = field(default_factory=dict)
 
     def document(self) -> Node | None:
-        next(self.events)
-        event = next(self.events)
-        if isinstance(event, yaml.StreamEndEvent):
-            self.collector.report(EMPTY_FILE, Span(self.file, 1, 1, 2), "the file has no entry")
+        self.event()
+        if isinstance(self.event(), yaml.StreamEndEvent):
+            self.collector.report(EMPTY_FILE, Span(self.page.file, 1, 1, 2), "the file has no entry")
             return None
-        root = self.node(next(self.events), None)
-        next(self.events)
+        value, marks = self.value(self.event(), None)
+        self.event()
         self.refuse_second_document()
-        return root
+        return node_of(self.page, value, marks)
 
     def refuse_second_document(self) -> None:
-        event = next(self.events)
+        event = self.event()
         if not isinstance(event, yaml.StreamEndEvent):
             self.report(SECOND_DOCUMENT, event, "a second document begins here")
 
-    def node(self, event: yaml.Event, head: Span | None) -> Node:
-        """Read what an event begins. `head` is the key it stands under."""
-        self.refuse_hidden(event)
-        if isinstance(event, yaml.ScalarEvent):
+    def value(self, event: Event, head: int | None) -> tuple[Plain, Marks]:
+        """Read what an event begins. `head` is the place of the key it stands under."""
+        kind = event.__class__
+        if kind is yaml.ScalarEvent:
             return self.scalar(event, head)
-        if isinstance(event, yaml.MappingStartEvent | yaml.SequenceStartEvent):
-            return self.nested(event, head)
-        return Scalar("", self.span(event), quoted=True)
-
-    def nested(self, event: _Start, head: Span | None) -> Node:
+        if kind is yaml.AliasEvent:
+            self.refuse_hidden(event)
+            return "", packed(event, quoted=True)
+        if event.anchor is not None or event.tag is not None:
+            self.refuse_hidden(event)
         self.depth += 1
         if self.depth > MOST_NESTED:
             raise _TooDeepError(self.span(event))
-        is_mapping = isinstance(event, yaml.MappingStartEvent)
-        node = self.mapping(event, head) if is_mapping else self.sequence(event, head)
+        read = self.mapping(event) if kind is yaml.MappingStartEvent else self.sequence(event)
         self.depth -= 1
-        return node
+        return read
 
-    def refuse_hidden(self, event: yaml.Event) -> None:
+    def refuse_hidden(self, event: Event) -> None:
         """Report tags, anchors and aliases."""
         if isinstance(event, yaml.AliasEvent):
             self.report(YAML_ALIAS, event, f"alias {quote(f'*{event.anchor}')} hides a value")
-        elif isinstance(event, yaml.NodeEvent) and event.anchor is not None:
+        elif event.anchor is not None:
             self.report(YAML_ANCHOR, event, f"anchor {quote(f'&{event.anchor}')} on a value")
         tag = getattr(event, "tag", None)
         if tag is not None:
             self.report(YAML_TAG, event, f"tag {quote(tag.replace(_YAML_TAGS, '!!'))} on a value")
 
-    def report(self, code: Code, event: yaml.Event, message: str) -> None:
+    def report(self, code: Code, event: Event, message: str) -> None:
         self.collector.report(code, self.span(event), message)
 
-    def scalar(self, event: yaml.ScalarEvent, head: Span | None) -> Scalar:
-        span = self.span(event)
+    def scalar(self, event: Event, head: int | None) -> tuple[PlainScalar, int]:
+        if event.anchor is not None or event.tag is not None:
+            self.refuse_hidden(event)
+        text = event.value
         if not event.implicit[0]:
-            return self.quoted(event.value, span)
-        read = read_plain(event.value)
+            self.look_into(text, event)
+            return text, packed(event, quoted=True)
+        known: PlainScalar = self.words.get(text, _MISSING)
+        if known is not _MISSING:
+            return known, packed(event, quoted=False)
+        read = read_plain(text)
         if not isinstance(read, Refusal):
-            return Scalar(read, span)
+            # The merge key is a word as a value, and refused as a key: it always goes the long way.
+            if text != "<<":
+                self.words[text] = read
+            return read, packed(event, quoted=False)
         # An empty value has no place of its own worth pointing at, so its key is shown.
-        span = head if head and not event.value else span
-        self.collector.report(read.code, span, read.message)
-        return Scalar(event.value, span, quoted=True)
+        place = head if head is not None and not text else packed(event, quoted=True)
+        self.collector.report(read.code, self.page.span(place), read.message)
+        return text, place | QUOTED
 
-    def quoted(self, value: str, span: Span) -> Scalar:
-        found = _CONTROL_IN_VALUE.search(value)
+    def look_into(self, text: str, event: Event) -> None:
+        found = _CONTROL_IN_VALUE.search(text)
         if found:
             message = f"the text holds the invisible character U+{ord(found[0]):04X}"
-            self.collector.report(CONTROL_CHARACTER, span, message)
-        return Scalar(value, span, quoted=True)
+            self.report(CONTROL_CHARACTER, event, message)
 
-    def sequence(self, start: _Start, head: Span | None) -> Sequence:
-        found = []
-        while not isinstance(event := next(self.events), yaml.SequenceEndEvent):
-            found.append(self.node(event, None))
-        span = self.span(start)
-        return Sequence(tuple(found), span, head or span)
+    def sequence(self, start: Event) -> tuple[list[Plain], Marks]:
+        values: list[Plain] = []
+        marks: list[Marks] = []
+        while (event := self.event()).__class__ is not yaml.SequenceEndEvent:
+            value, mark = self.value(event, None)
+            values.append(value)
+            marks.append(mark)
+        return values, (packed(start, quoted=False), marks)
 
-    def mapping(self, start: _Start, head: Span | None) -> Mapping:
-        entries: dict[str, KeyValue] = {}
-        span = None
-        while not isinstance(event := next(self.events), yaml.MappingEndEvent):
-            key = self.span(event)
-            span = span or key
-            self.entry(event, key, entries)
-        # A mapping in braces is shown by its brace: its first key may stand on another line.
-        span = self.span(start) if start.flow_style or span is None else span
-        return Mapping(entries, span, head or span)
+    def mapping(self, start: Event) -> tuple[dict[str, Plain], Marks]:
+        next_event, words, plain_page = self.event, self.words, self.hides_nothing
+        is_scalar: Any = yaml.ScalarEvent
+        is_end: Any = yaml.MappingEndEvent
+        values: dict[str, Plain] = {}
+        marks: dict[str, tuple[int, Marks]] = {}
+        place = packed(start, quoted=False) if start.flow_style else None
+        while (event := next_event()).__class__ is not is_end:
+            # Most keys and values are plain words or numbers that came up before. They take a short way, without any call.
+            is_plain = plain_page and event.__class__ is is_scalar
+            mark, end = event.start_mark, event.end_mark
+            line = mark.line
+            key = line << LINE | mark.column << COLUMN | (end.column + 1 << END if end.line == line else 0)
+            if is_plain and words.get(event.value) == event.value:
+                word: str | None = event.value
+            else:
+                word = self.key(event, key)
+            # A mapping in braces is shown by its brace: its first key may stand on another line.
+            place = key if place is None else place
+            event = next_event()
+            if plain_page and event.__class__ is is_scalar and event.implicit[0] and event.value in words:
+                value: Plain = words[event.value]
+                mark, end = event.start_mark, event.end_mark
+                line = mark.line
+                at: Marks = (
+                    line << LINE | mark.column << COLUMN | (end.column + 1 << END if end.line == line else 0)
+                )
+            else:
+                value, at = self.value(event, key)
+            if word is None:
+                continue
+            if word in marks:
+                self.refuse_repeated(word, key, marks[word][0])
+                continue
+            values[word] = value
+            marks[word] = (key, at)
+        # Keys are sorted, so that the order of writing never reaches an answer.
+        return {word: values[word] for word in sorted(values)}, (
+            packed(start, quoted=False) if place is None else place,
+            marks,
+        )
 
-    def entry(self, event: yaml.Event, key: Span, entries: dict[str, KeyValue]) -> None:
-        word = self.key(event, key)
-        value = self.node(next(self.events), key)
-        if word is None:
-            return
-        if word in entries:
-            first = entries[word].key
-            message = f"key {quote(word)} is already given on line {first.line}"
-            self.collector.report(DUPLICATE_KEY, key, message)
-            return
-        entries[word] = KeyValue(key, value)
+    def refuse_repeated(self, word: str, key: int, first: int) -> None:
+        message = f"key {quote(word)} is already given on line {self.page.span(first).line}"
+        self.collector.report(DUPLICATE_KEY, self.page.span(key), message)
 
-    def key(self, event: yaml.Event, key: Span) -> str | None:
+    def key(self, event: Event, key: int) -> str | None:
         """The text of a key; None for one that is no text, so that only its value is looked at."""
-        if not isinstance(event, yaml.ScalarEvent):
-            self.refuse_key(event, key)
+        if event.__class__ is not yaml.ScalarEvent:
+            self.collector.report(KEY_NOT_TEXT, self.page.span(key), "a key is a single word of text")
+            self.value(event, None)
             return None
-        if event.value == "<<" and event.implicit[0]:
-            self.collector.report(MERGE_KEY, key, "the merge key `<<` copies keys from elsewhere")
+        word: str = event.value
+        if self.words.get(word) == word and event.implicit[0] and event.anchor is None and event.tag is None:
+            return word
+        if word == "<<" and event.implicit[0]:
+            self.collector.report(
+                MERGE_KEY, self.page.span(key), "the merge key `<<` copies keys from elsewhere"
+            )
             return None
-        word = self.node(event, None)
-        if isinstance(word, Scalar) and not isinstance(word.value, str):
-            self.collector.report(KEY_NOT_TEXT, key, f"key {quote(event.value)} is not text")
-        return event.value
+        if not isinstance(self.scalar(event, None)[0], str):
+            self.collector.report(KEY_NOT_TEXT, self.page.span(key), f"key {quote(word)} is not text")
+        return word
 
-    def refuse_key(self, event: yaml.Event, key: Span) -> None:
-        self.collector.report(KEY_NOT_TEXT, key, "a key is a single word of text")
-        self.node(event, None)
-
-    def span(self, event: yaml.Event) -> Span:
-        # Only a loader that is told to leaves the marks out.
-        start, end = cast("yaml.Mark", event.start_mark), cast("yaml.Mark", event.end_mark)
-        if end.line == start.line:
-            last = max(end.column, start.column + 1)
-        else:
-            last = max(len(self.lines[start.line].rstrip()), start.column + 1)
-        return Span(self.file, start.line + 1, start.column + 1, last + 1)
+    def span(self, event: Event) -> Span:
+        return self.page.span(packed(event, quoted=False))

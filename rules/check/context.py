@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TypeVar
@@ -17,6 +17,9 @@ from rules.draft import Draft, Written
 from rules.resolve import Resolution
 
 T = TypeVar("T")
+
+Where = Span | Callable[[], Span]
+"""A place, or how to find it if it is needed."""
 
 BIKE_WORDS = frozenset(("family", "maker", "year", "trim", "mount", "cooling"))
 """What conditions can ask of every bike, besides its recorded facts."""
@@ -38,26 +41,26 @@ class Context:
         """Give a context that knows a rider's own parts besides the catalog's."""
         return replace(self, own=frozenset(own))
 
-    def report(self, code: Code, span: Span, message: str, hint: str | None = None) -> None:
+    def report(self, code: Code, where: Where, message: str, hint: str | None = None) -> None:
         """Report, unless something was already said about this very place."""
+        span = where if isinstance(where, Span) else where()
         if not self.collector.blames(span):
             self.collector.report(code, span, message, hint)
 
-    def name(self, code: Code, kind: str, name: str, span: Span, who: str) -> bool:
+    def name(self, code: Code, kind: str, name: str, where: Where, who: str) -> bool:
         """Report an id that nothing defines. Tells whether it is known."""
         if self.draft.names.knows(kind, name) or (kind == "part" and name in self.own):
             return True
         message = f"{who} names {kind} {quote(name)}, which is not in the catalog"
-        self.report(code, span, message, self.draft.names.suggest(kind, name))
+        self.report(code, where, message, self.draft.names.suggest(kind, name))
         return False
 
-    def word(self, code: Code, what: str, name: str, known: Iterable[str], span: Span, who: str) -> bool:
+    def word(self, code: Code, what: str, name: str, known: Collection[str], where: Where, who: str) -> bool:
         """Report a word that is not among the known ones. Tells whether it is known."""
-        words = tuple(known)
-        if name in words:
+        if name in known:
             return True
         message = f"{who} names {what} {quote(name)}, which is not there"
-        self.report(code, span, message, self.draft.names.suggest_word(name, words))
+        self.report(code, where, message, self.draft.names.suggest_word(name, tuple(known)))
         return False
 
     @cached_property

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from graphlib import CycleError, TopologicalSorter
 
-from rules.check.context import Context
-from rules.diagnostics import Code, Span, quote
+from rules.check.context import Context, Where
+from rules.diagnostics import Code, quote
 
 HOST_CYCLE = Code(
     name="host-cycle",
@@ -27,7 +27,7 @@ CODES = (HOST_CYCLE, OPERATION_CYCLE)
 
 
 def report_cycles(
-    context: Context, code: Code, after: Mapping[str, Iterable[str]], spans: Mapping[str, Span]
+    context: Context, code: Code, after: Mapping[str, Iterable[str]], spans: Mapping[str, Where]
 ) -> None:
     """Report one cycle for each knot, at its first member in the order of ids.
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from rules.catalog.facts import UNITS, Fact, Source, has_unit
-from rules.check.context import Context
-from rules.diagnostics import Code, Span, quote
+from rules.check.context import Context, Where
+from rules.diagnostics import Code, quote
 from rules.draft import Written
 from rules.yaml_nodes import Step
 
@@ -43,7 +43,7 @@ def is_bare_number(name: str, value: Fact) -> bool:
     return isinstance(value, int | float) and not isinstance(value, bool) and not has_unit(name)
 
 
-def check_source(context: Context, source: Source | None, span: Span) -> None:
+def check_source(context: Context, source: Source | None, where: Where) -> None:
     """Report a source that only assumes."""
     if source is not None and source.kind == "assumed":
-        context.report(ASSUMED_SOURCE, span, "only money may be assumed")
+        context.report(ASSUMED_SOURCE, where, "only money may be assumed")

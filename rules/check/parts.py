@@ -119,9 +119,10 @@ def _check_all(context: Context, parts: Sequence[Written[Part]]) -> None:
         _check_wiring(context, part)
         _check_channels(context, part)
         check_units(context, part, ("spec",), part.what.spec)
-        check_source(context, part.what.source, part.at("source", "kind"))
-    hosts = {part.what.id: part.what.host for part in parts}
-    spans = {part.what.id: part.key_at("host") for part in parts}
+        check_source(context, part.what.source, part.where("source", "kind"))
+    hosted = [part for part in parts if part.what.host]
+    hosts = {part.what.id: part.what.host for part in hosted}
+    spans = {part.what.id: part.where_key("host") for part in hosted}
     report_cycles(context, HOST_CYCLE, hosts, spans)
 
 
@@ -154,9 +155,9 @@ def _check_slot(context: Context, written: Written[Part]) -> None:
     if part.slot is None:
         message = f"part {quote(part.id)} does not say which slot it takes"
         context.report(MISSING_SLOT, written.node.head, message)
-    elif context.is_whole("places"):
+    elif context.is_whole("places") and not (part.slot in context.slots and not part.at):
         who = f"part {quote(part.id)}"
-        if context.word(UNKNOWN_SLOT, "slot", part.slot, context.slots, written.at("slot"), who):
+        if context.word(UNKNOWN_SLOT, "slot", part.slot, context.slots, written.where("slot"), who):
             _check_at(context, written, part.slot)
 
 
@@ -169,17 +170,20 @@ def _check_at(context: Context, written: Written[Part], slot: str) -> None:
 
 
 def _check_others(context: Context, written: Written[Part]) -> None:
-    part, who = written.what, f"part {quote(written.what.id)}"
+    part = written.what
+    if not (part.at or part.host or part.members or part.preset):
+        return
+    who = f"part {quote(part.id)}"
     for index, place in enumerate(part.at):
-        context.name(UNKNOWN_PLACE, "place", place, written.at("at", index), who)
+        context.name(UNKNOWN_PLACE, "place", place, written.where("at", index), who)
     for index, host in enumerate(part.host):
-        context.name(UNKNOWN_PART, "part", host, written.at("host", index), who)
+        context.name(UNKNOWN_PART, "part", host, written.where("host", index), who)
     for index, member in enumerate(part.members):
-        span = written.at("members", index)
+        span = written.where("members", index)
         if context.name(UNKNOWN_PART, "part", member, span, who) and _kind(context, member) == "bundle":
             context.report(NESTED_BUNDLE, span, f"member {quote(member)} is itself a bundle")
     for index, amplifier in enumerate(part.preset.amplifiers if part.preset else ()):
-        span = written.at("preset", "amplifiers", index)
+        span = written.where("preset", "amplifiers", index)
         known = context.name(UNKNOWN_PART, "part", amplifier, span, who)
         if known and _kind(context, amplifier) not in (None, "amplifier"):
             context.report(NOT_AN_AMPLIFIER, span, f"part {quote(amplifier)} is no amplifier")
@@ -192,11 +196,13 @@ def _kind(context: Context, part: str) -> str | None:
 
 def _check_wiring(context: Context, written: Written[Part]) -> None:
     part = written.what
+    if not (part.connectors or part.links or part.channels):
+        return
     wiring = Wiring(context, written, (), part.connectors, f"part {quote(part.id)}")
     wiring.check_connectors("connectors", needs_place=False)
     wiring.check_links(part.links)
     for index, channel in enumerate(part.channels):
-        wiring.check_output(channel.output, written.at("channels", index, "output"))
+        wiring.check_output(channel.output, written.where("channels", index, "output"))
     if part.kind == "speaker" and part.connectors:
         _check_terminals(context, written)
 
@@ -216,19 +222,21 @@ def _check_terminals(context: Context, written: Written[Part]) -> None:
 def _check_channels(context: Context, written: Written[Part]) -> None:
     seen: set[str] = set()
     channels = written.what.channels
+    if not channels:
+        return
     who = f"part {quote(written.what.id)}"
     for index, channel in enumerate(channels):
-        span = written.at("channels", index, "id")
+        span = written.where("channels", index, "id")
         if channel.id in seen:
             context.report(DUPLICATE_ID, span, f"channel {quote(channel.id)} is already defined in this part")
         seen.add(channel.id)
         for at, other in enumerate(channel.bridges):
             ids = [one.id for one in channels if one is not channel]
-            span = written.at("channels", index, "bridges", at)
+            span = written.where("channels", index, "bridges", at)
             context.word(UNKNOWN_CHANNEL, "channel", other, ids, span, who)
         _check_watts(context, written, index)
         if channel.needs is not None and context.is_whole("parts"):
-            span = written.at("channels", index, "needs")
+            span = written.where("channels", index, "needs")
             context.word(UNKNOWN_TAG, "tag", channel.needs, context.tags, span, who)
 
 

@@ -60,7 +60,7 @@ def _check_parts(context: Context) -> None:
         who = f"price list {quote(item.what.price_list)}"
         for key, prices in (("prices", item.what.prices), ("resale", item.what.resale)):
             for part in prices:
-                context.name(UNKNOWN_PART, "part", part, item.key_at(key, part), who)
+                context.name(UNKNOWN_PART, "part", part, item.where_key(key, part), who)
 
 
 def _check_all_priced(context: Context) -> None:

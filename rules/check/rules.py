@@ -60,7 +60,7 @@ def check_rules(context: Context) -> None:
     """Report every fault of every rule."""
     for rule in context.draft.rules:
         _check_selectors(context, rule)
-        check_source(context, rule.what.source, rule.at("source", "kind"))
+        check_source(context, rule.what.source, rule.where("source", "kind"))
         match rule.what:
             case Clearance():
                 _check_clearance(context, rule, rule.what)
@@ -152,7 +152,7 @@ def _check_operations(context: Context) -> None:
             is_known = context.name(UNKNOWN_RULE, "rule", other, span, shown(operation.id))
             if is_known and context.is_whole("rules") and other not in operations:
                 context.report(NOT_AN_OPERATION, span, f"rule {quote(other)} is no operation")
-    spans = {name: rule.key_at("after") for name, rule in operations.items()}
+    spans = {name: rule.where_key("after") for name, rule in operations.items()}
     report_cycles(context, OPERATION_CYCLE, after, spans)
     if context.is_whole("rules"):
         _check_idle(context, {other for others in after.values() for other in others})

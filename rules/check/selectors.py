@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from rules.catalog.condition import All, AnyOf, Comparison, Condition, Fitted, Not, Selector
 from rules.catalog.part import Part
@@ -39,7 +39,7 @@ def check_selector(
     are_known = all(list(_check_words(context, written, path, selector, who)))
     if not are_known or not context.is_whole("parts", "places"):
         return
-    if not any(_matches(context, selector, part) for part in context.parts.values()):
+    if not any(_matches(context, selector, part) for part in _candidates(context, selector)):
         message = f"no part in the catalog is what {who} selects here"
         context.report(SELECTS_NOTHING, written.key_at(*path), message)
 
@@ -48,15 +48,22 @@ def _check_words(
     context: Context, written: Written[object], path: Path, selector: Selector, who: str
 ) -> Iterator[bool]:
     for index, part in enumerate(selector.part):
-        yield context.name(UNKNOWN_PART, "part", part, written.at(*path, "part", index), who)
+        yield context.name(UNKNOWN_PART, "part", part, written.where(*path, "part", index), who)
     for index, place in enumerate(selector.at):
-        yield context.name(UNKNOWN_PLACE, "place", place, written.at(*path, "at", index), who)
+        yield context.name(UNKNOWN_PLACE, "place", place, written.where(*path, "at", index), who)
     if selector.line is not None:
         yield context.name(UNKNOWN_LINE, "part line", selector.line, written.at(*path, "line"), who)
     if selector.tag is not None and context.is_whole("parts"):
         yield context.word(UNKNOWN_TAG, "tag", selector.tag, context.tags, written.at(*path, "tag"), who)
     if selector.slot is not None and context.is_whole("places"):
         yield context.word(UNKNOWN_SLOT, "slot", selector.slot, context.slots, written.at(*path, "slot"), who)
+
+
+def _candidates(context: Context, selector: Selector) -> Iterable[Part]:
+    """Give the parts that are worth a look: those named, where some are named."""
+    if not selector.part:
+        return context.parts.values()
+    return (context.parts[name] for name in selector.part if name in context.parts)
 
 
 def _matches(context: Context, selector: Selector, part: Part) -> bool:

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from rules.catalog.connector import Connector, ContactMap
-from rules.check.context import Context
+from rules.check.context import Context, Where
 from rules.check.ids import UNKNOWN_CONNECTOR, UNKNOWN_LANE, UNKNOWN_MAP, UNKNOWN_PLACE, UNKNOWN_TYPE
 from rules.diagnostics import Code, Span, quote
 from rules.draft import Written
@@ -160,10 +160,10 @@ class Wiring:
         for name, connector in self.connectors.items():
             at = (*self.path, key, name)
             self.context.name(
-                UNKNOWN_MAP, "contact map", connector.map, self.written.at(*at, "map"), self.who
+                UNKNOWN_MAP, "contact map", connector.map, self.written.where(*at, "map"), self.who
             )
             if connector.place is not None:
-                span = self.written.at(*at, "place")
+                span = self.written.where(*at, "place")
                 self.context.name(UNKNOWN_PLACE, "place", connector.place, span, self.who)
             elif needs_place:
                 message = f"connector {quote(name)} does not say where it lies"
@@ -183,13 +183,13 @@ class Wiring:
                 self.check_sides(to, source, key)
                 self.check_fed_once(to, key, fed_from)
 
-    def check_output(self, output: str, span: Span) -> None:
+    def check_output(self, output: str, span: Where) -> None:
         """Report a channel output that leaves by no lane."""
         end = self.end(output, span)
         if end is not None:
             self.check_end(end, "out", span)
 
-    def end(self, text: str, span: Span) -> tuple[str, str] | None:
+    def end(self, text: str, span: Where) -> tuple[str, str] | None:
         """Read `CONNECTOR.LANE`."""
         match = _END.fullmatch(text)
         if match is None:
@@ -197,7 +197,7 @@ class Wiring:
             return None
         return match[1], match[2]
 
-    def check_end(self, end: tuple[str, str], flow: str, span: Span) -> bool:
+    def check_end(self, end: tuple[str, str], flow: str, span: Where) -> bool:
         name, lane = end
         known = self.connectors
         if not self.context.word(UNKNOWN_CONNECTOR, "connector", name, known, span, self.who):
@@ -205,7 +205,7 @@ class Wiring:
         lanes = lanes_of(known[name], self.context.maps)
         return lanes is None or all(self.check_lane(name, one, flow, lanes, span) for one in expand(lane))
 
-    def check_lane(self, connector: str, lane: str, flow: str, lanes: Lanes, span: Span) -> bool:
+    def check_lane(self, connector: str, lane: str, flow: str, lanes: Lanes, span: Where) -> bool:
         if lane not in lanes:
             message = f"connector {quote(connector)} has no lane {quote(lane)}"
             self.context.report(UNKNOWN_LANE, span, message, did_you_mean(lane, lanes))
