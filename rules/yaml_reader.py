@@ -137,7 +137,7 @@ _CONTROL = re.compile(
 _CONTROL_IN_VALUE = re.compile(
     "[\x00-\x08\x0b-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069\ufeff\ufffe\uffff]"
 )
-_HIDING = re.compile("[&*!]")
+_PLAIN_BYTES = bytes([0x09, 0x0A, *range(0x20, 0x7F)])
 _YAML_TAGS = "tag:yaml.org,2002:"
 _LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
@@ -169,7 +169,7 @@ def read_yaml(text: str, file: str, collector: Collector) -> Node | None:
     if _has_control_characters(text, file, collector):
         return None
     loader = _LOADER(text)
-    hides_nothing = not _HIDING.search(text)
+    hides_nothing = not any(letter in text for letter in "&*!")
     reader = _Reader(Page(file, text), collector, loader.get_event, hides_nothing=hides_nothing)
     try:
         return reader.document()
@@ -189,6 +189,9 @@ def _at_end_of(before: str, file: str) -> Span:
 
 
 def _has_control_characters(text: str, file: str, collector: Collector) -> bool:
+    # Most files are plain letters throughout, which is quicker to see than that no letter is a bad one.
+    if text.isascii() and not text.encode().translate(None, _PLAIN_BYTES):
+        return False
     found = None
     for count, found in enumerate(_CONTROL.finditer(text)):
         if count == _MOST_CONTROL_CHARACTERS:
@@ -337,8 +340,9 @@ class _Reader:
             # A mapping in braces is shown by its brace: its first key may stand on another line.
             place = key if place is None else place
             event = next_event()
-            if plain_page and event.__class__ is is_scalar and event.implicit[0] and event.value in words:
-                value: Plain = words[event.value]
+            short = plain_page and event.__class__ is is_scalar and event.implicit[0]
+            value: Plain = words.get(event.value, _MISSING) if short else _MISSING
+            if value is not _MISSING:
                 mark, end = event.start_mark, event.end_mark
                 line = mark.line
                 at: Marks = (

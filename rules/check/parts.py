@@ -140,7 +140,7 @@ def _check_details(context: Context, written: Written[Part]) -> None:
             message = f"a part of kind {part.kind} needs {quote(detail)}"
             context.report(MISSING_DETAIL, written.node.head, message)
     for detail, kinds in OWNED.items():
-        if part.kind not in kinds and getattr(part, detail):
+        if getattr(part, detail) and part.kind not in kinds:
             message = f"a part of kind {part.kind} has no {quote(detail)}"
             context.report(STRAY_DETAIL, written.key_at(detail), message)
 
