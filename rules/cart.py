@@ -77,11 +77,7 @@ def _placements(desk: Desk, want: Want) -> list[Placement]:
     ]
     for placed in found:
         desk.audition(placed)
-    live = [
-        x
-        for x in found
-        if not any(law.forbids(x) for law in desk.hopeful.involving(x))
-    ]
+    live = [x for x in found if not any(law.forbids(x) for law in desk.hopeful.involving(x))]
     return live or found
 
 

@@ -16,7 +16,8 @@ from rules.draft import Draft, add_file
 from rules.marks import MARK, report_marks
 from rules.names import Names
 from rules.yaml_nodes import Node
-from rules.yaml_reader import decode, read_yaml, split_lines
+from rules.yaml_raw import split_lines
+from rules.yaml_reader import decode, read_yaml
 
 MISSING_DIRECTORY = Code(
     name="missing-directory",
