@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from ortools.sat.python import cp_model
 
 
@@ -10,6 +12,7 @@ class Logic:
 
     def __init__(self) -> None:
         self.model = cp_model.CpModel()
+        self._wholes: dict[tuple[int, ...], Any] = {}
 
     def fresh(self):
         return self.model.new_bool_var("")
@@ -22,12 +25,20 @@ class Logic:
         literals = list(literals)
         if any(one is False for one in literals):
             return False
-        open_ones = [one for one in literals if one is not True]
+        open_ones = list({one.index: one for one in literals if one is not True}.values())
+        if any(-one.index - 1 in {other.index for other in open_ones} for one in open_ones):
+            return False
         if len(open_ones) < 2:
             return open_ones[0] if open_ones else True
+        key = tuple(sorted(one.index for one in open_ones))
+        if key not in self._wholes:
+            self._wholes[key] = self._whole(open_ones)
+        return self._wholes[key]
+
+    def _whole(self, literals):
         whole = self.fresh()
-        self.model.add_bool_and(open_ones).only_enforce_if(whole)
-        self.model.add_bool_or([self.neg(one) for one in open_ones]).only_enforce_if(whole.negated())
+        self.model.add_bool_and(literals).only_enforce_if(whole)
+        self.model.add_bool_or([*(self.neg(one) for one in literals), whole])
         return whole
 
     def any_of(self, literals):
@@ -40,7 +51,9 @@ class Logic:
 
     def demand(self, literal, *, where=()) -> None:
         """Require a literal, where the others hold."""
-        self.model.add_bool_or([self._plain(one) for one in (literal, *(self.neg(other) for other in where))])
+        clause = [literal, *(self.neg(other) for other in where)]
+        if not any(one is True for one in clause):
+            self.model.add_bool_or([one for one in clause if one is not False])
 
     def at_most(self, terms, limit: int):
         """Give a literal that is true exactly when the sum of weighted literals is at most the limit."""
@@ -54,8 +67,11 @@ class Logic:
         self.model.add(total >= limit + 1).only_enforce_if(holds.negated())
         return holds
 
-    def _plain(self, literal):
-        return self.model.new_constant(int(literal)) if isinstance(literal, bool) else literal
+    def demand_at_most(self, terms, limit: int, *, where=()) -> None:
+        """Require that the sum of weighted literals is at most the limit, where the others hold."""
+        if not any(one is False for one in where):
+            total = sum(weight * self.number(literal) for weight, literal in terms)
+            self.model.add(total <= limit).only_enforce_if([one for one in where if one is not True])
 
     def number(self, literal):
         """Give the literal as a number in a linear sum."""

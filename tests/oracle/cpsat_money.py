@@ -2,26 +2,33 @@
 
 from __future__ import annotations
 
-from functools import cached_property
+import operator
+from collections.abc import Callable
+from functools import cached_property, partial
 from typing import Any
 
 from rules.build import Placement
 
 
 class Money:
-    """Adds the money of every stage to a path model; `total` and `waste` are its goals."""
+    """Adds the money of every stage to a path model; `total` and `waste` are its goals.
+
+    What waste needs is drawn only when `waste` is asked for.
+    """
 
     def __init__(self, path) -> None:
         self.path, self.world, self.logic = path, path.world, path.logic
         self.spent: dict[int, list[Any]] = {}
         self.back: dict[int, list[Any]] = {}
-        self.losses: list[Any] = []
+        self._losses: list[Callable[[], Any]] = []
         for stage in path.stages:
             self.spent[stage], self.back[stage] = [], []
             self._stage(stage)
         self._budgets()
         self.total = sum(sum(self.spent[stage]) - sum(self.back[stage]) for stage in path.stages)
-        self.waste = sum(self.losses)
+
+    def waste(self):
+        return sum(loss() for loss in self._losses)
 
     def _stage(self, stage: int) -> None:
         prices = self.world.price_list(self.path.day(stage))
@@ -48,8 +55,8 @@ class Money:
     def _spend(self, stage: int, amount: int, literal) -> None:
         self.spent[stage].append(self._times(amount, literal))
 
-    def _lose(self, amount: int, *literals) -> None:
-        self.losses.append(self._times(amount, self.logic.all_of(literals)))
+    def _lose(self, amount: int, literals: Callable[[], list[Any]]) -> None:
+        self._losses.append(lambda: self._times(amount, self.logic.all_of(literals())))
 
     # Purchases ------------------------------------------------------------------------------------
 
@@ -90,7 +97,7 @@ class Money:
         for part in set(bundle.members):
             pieces, taken = bundle.members.count(part) * count, sum(used.get(part, []))
             self.logic.model.add(taken <= pieces)
-            self.losses.append(self._share(bundle, part) * (pieces - taken))
+            self._losses.append(partial(operator.mul, self._share(bundle, part), pieces - taken))
 
     def _piece(self, one: Placement, stage: int, paid: int, bought) -> None:
         """Lose what a piece cost, less what it fetches when it is sold."""
@@ -98,7 +105,8 @@ class Money:
             if later > stage:
                 prices = self.world.price_list(self.path.day(later))
                 fetched = prices.resale.get(one.part, 0) if prices else 0
-                self._lose(max(0, paid - fetched), bought, self.path.remove[one, later])
+                sold = self.path.remove[one, later]
+                self._lose(max(0, paid - fetched), partial(list, [bought, sold]))
 
     # Labour ---------------------------------------------------------------------------------------
 
@@ -121,7 +129,7 @@ class Money:
         return {
             "add": lambda one, stage: self.path.add[one, stage],
             "remove": lambda one, stage: self.path.remove[one, stage],
-            "replug": self.path.wires.replugged,
+            "replug": self.path.wires.moves.replugged,
         }
 
     def _selects(self, rule, one: Placement):
@@ -157,7 +165,7 @@ class Money:
             return
         amount = self._work(rule.minutes)
         self._spend(stage, amount, change)
-        self._lose(amount, change, *self._all_gone([(one, action, change)], stage))
+        self._lose(amount, lambda: [change, *self._all_gone([(one, action, change)], stage)])
 
     def _all_gone(self, jobs, stage: int):
         """Give literals: some placement was served, and none that was is there at the end."""
@@ -181,12 +189,13 @@ class Money:
             return
         amount = self._work(rule.minutes)
         self._spend(stage, amount, done)
-        self._lose(amount, done, *self._all_gone(jobs, stage))
+        self._lose(amount, lambda: [done, *self._all_gone(jobs, stage)])
 
     # Presets --------------------------------------------------------------------------------------
 
     def _presets(self, stage: int, *, at_home: bool) -> None:
-        made = {one: self.path.wires.made[one, stage] for one in self.path.wires.amplifiers}
+        presets = self.path.wires.presets
+        made = {one: presets.made[one, stage] for one in presets.amplifiers}
         if at_home:
             self._spend(stage, self.freight, self.logic.any_of(made.values()))
         for one, literal in made.items():
@@ -195,16 +204,17 @@ class Money:
                 minutes = self.world.minutes(services[0])
                 price = self.prices[services[0]] + self._work(minutes)
                 self._spend(stage, price, literal)
-                self._lose(price, literal, self.logic.neg(self._lasts(one, stage)))
+                self._lose(price, partial(self._is_void, one, literal, stage))
             for rule in self.world.rules("operation"):
                 if rule.action == "preset" and self._selects(rule, one):
                     self._spend(stage, self._work(rule.minutes), literal)
-                    self._lose(self._work(rule.minutes), literal, self.path.add[one, stage], self._gone(one))
+                    gone = [literal, self.path.add[one, stage], self._gone(one)]
+                    self._lose(self._work(rule.minutes), partial(list, gone))
 
-    def _lasts(self, one: Placement, stage: int):
-        return self.logic.all_of(
-            [self.path.wires.kept[one, later] for later in self.path.stages if later > stage]
-        )
+    def _is_void(self, one: Placement, made, stage: int):
+        kept = self.path.wires.presets.kept
+        lasts = self.logic.all_of([kept[one, later] for later in self.path.stages if later > stage])
+        return [made, self.logic.neg(lasts)]
 
     # Budgets --------------------------------------------------------------------------------------
 

@@ -1,7 +1,8 @@
 """Compares the planner with full models on realistic questions at three sizes.
 
 `python -m tests.oracle.planner --small 300 --medium 60 --large 12 --seed 1` prints how many agree, of each size, with every
-reference that finished with a proof in its time, and which references ran out of time.
+reference that finished with a proof in its time, which references ran out of time, and how often each feature of the questions
+bites: without it, the cheapest path would be another one.
 """
 
 from __future__ import annotations
@@ -17,7 +18,8 @@ from typing import Any, NamedTuple
 
 from rules.answer import NoPlan
 from rules.engine import Engine
-from tests.oracle import paths_cpsat, show
+from tests.oracle import paths_cpsat, paths_milp, show
+from tests.oracle.bites import FEATURES, bites
 from tests.oracle.realistic import SIZES, Instance, Size, realistic
 
 SECONDS = 60.0
@@ -32,7 +34,12 @@ def _by_constraints(instance: Instance, seconds: float) -> Told:
     return found and (found.total, found.visits, found.waste)
 
 
-REFERENCES: dict[str, Callable[[Instance, float], Told]] = {"cpsat": _by_constraints}
+def _by_flows(instance: Instance, seconds: float) -> Told:
+    found = paths_milp.cheapest_path(instance.catalog, instance.question, seconds)
+    return found and (found.total, found.visits, found.waste)
+
+
+REFERENCES: dict[str, Callable[[Instance, float], Told]] = {"cpsat": _by_constraints, "milp": _by_flows}
 
 
 class Compared(NamedTuple):
@@ -129,6 +136,33 @@ def report(results: Sequence[Compared], references: Sequence[str]) -> dict[str, 
     }
 
 
+# What bites ---------------------------------------------------------------------------------------
+
+
+def count_bites(counts: dict[Size, int], seed: int, *, jobs: int) -> dict[str, list[int]]:
+    """Count for every feature how often it bites, of how many questions."""
+    tasks = [(size, seed_of(seed, number)) for size in SIZES for number in range(counts[size])]
+    if jobs == 1:
+        each = list(map(_bites_of, tasks))
+    else:
+        with get_context("spawn").Pool(jobs) as pool:
+            each = pool.map(_bites_of, tasks, chunksize=1)
+    return {
+        feature: [sum(one.get(feature, False) for one in each), sum(feature in one for one in each)]
+        for feature in FEATURES
+    }
+
+
+def _bites_of(task: tuple[Size, int]) -> dict[str, bool]:
+    try:
+        return bites(realistic(*task), SECONDS)
+    except TimeoutError:
+        return {}
+
+
+# The run ------------------------------------------------------------------------------------------
+
+
 def _show(size: Size, number: int, seed: int) -> None:
     instance = realistic(size, seed_of(seed, number))
     show.catalog(instance.catalog)
@@ -144,6 +178,14 @@ def main() -> None:
     parser.add_argument("--large", type=int, default=0)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--jobs", type=int, default=2)
+    parser.add_argument(
+        "--bites",
+        type=int,
+        nargs=2,
+        default=(60, 12),
+        metavar=("SMALL", "MEDIUM"),
+        help="of how many, at most, to count what bites",
+    )
     parser.add_argument("--only", choices=sorted(REFERENCES), help="ask one reference only")
     parser.add_argument("--verbose", action="store_true", help="tell of every question on stderr")
     parser.add_argument("--show", nargs=2, metavar=("SIZE", "K"), help="print question K of a size in full")
@@ -154,7 +196,15 @@ def main() -> None:
     references = [asked.only] if asked.only else sorted(REFERENCES)
     counts: dict[Size, int] = {"small": asked.small, "medium": asked.medium, "large": asked.large}
     results = run(counts, asked.seed, references, jobs=asked.jobs, verbose=asked.verbose)
-    print(json.dumps(report(results, references)))
+    told = report(results, references)
+    small, medium = asked.bites
+    some: dict[Size, int] = {
+        "small": min(small, asked.small),
+        "medium": min(medium, asked.medium),
+        "large": 0,
+    }
+    told["bites"] = count_bites(some, asked.seed, jobs=asked.jobs)
+    print(json.dumps(told))
 
 
 if __name__ == "__main__":

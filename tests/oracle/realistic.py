@@ -31,6 +31,8 @@ from tests.oracle.wirings_brute import present_wirings
 Size = Literal["small", "medium", "large"]
 SIZES: tuple[Size, ...] = ("small", "medium", "large")
 BIKE = "plover-2029"
+_CHEAP = {"fairing_pods": "front-cheap", "rear_pods": "rear-cheap", "tray": "amp-small"}
+"""What may do for a while at a place."""
 
 
 @dataclass(frozen=True)
@@ -44,9 +46,9 @@ class Extent:
 
 
 EXTENTS: dict[Size, Extent] = {
-    "small": Extent(stages=3, candidates=10, zones=(1,), bundles=(0, 1)),
-    "medium": Extent(stages=4, candidates=25, zones=(2, 2, 3), bundles=(1, 2)),
-    "large": Extent(stages=6, candidates=50, zones=(3,), bundles=(2, 3)),
+    "small": Extent(stages=3, candidates=10, zones=(1,), bundles=(1,)),
+    "medium": Extent(stages=4, candidates=25, zones=(2, 2, 3), bundles=(1, 2, 2)),
+    "large": Extent(stages=6, candidates=50, zones=(3,), bundles=(3,)),
 }
 
 
@@ -83,6 +85,7 @@ class _Draw:
     def __init__(self, rng: Random, extent: Extent) -> None:
         self.rng, self.extent = rng, extent
         self.wants: list[Want] = []
+        self.begins: dict[str, int] = {}
 
     def chance(self, share: float) -> bool:
         return self.rng.random() < share
@@ -90,13 +93,13 @@ class _Draw:
     def run(self) -> Instance | None:
         self._tell()
         self.stages = self._stages()
-        catalog = self._catalog()
         self.visits = self._visits()
+        self._ask()
+        catalog = self._catalog()
         found = self._found(catalog)
         if found is None:
             return None
         world = World(catalog, BIKE, found)
-        self._ask()
         question = self._question(world)
         for stays in self._ways():
             bills = walk(world, question, [self._build(world, stays, k) for k in self._numbers()])
@@ -164,14 +167,16 @@ class _Draw:
 
     def _spans(self, parts: dict[str, Part]) -> None:
         """Let some parts end, and some begin, between the visits."""
-        days = [stage.on for stage in self.stages]
+        days, for_ever = [stage.on for stage in self.stages], date(2036, 1, 1)
         for name, part in list(parts.items()):
-            if part.stock_only or not self.chance(0.5 if name == "amp-next" else 0.1):
+            if name in self.begins:
+                span = DateSpan(first=days[self.begins[name] - 1], last=for_ever)
+                parts[name] = part.model_copy(update={"available": span})
+                continue
+            if part.stock_only or not self.chance(0.5 if name == "amp-next" else 0.15):
                 continue
             middle = self.rng.choice(days[1:])
-            first, last = (
-                (FIRST, middle - timedelta(days=1)) if self.chance(0.5) else (middle, date(2035, 1, 1))
-            )
+            first, last = (FIRST, middle - timedelta(days=1)) if self.chance(0.5) else (middle, for_ever)
             parts[name] = part.model_copy(update={"available": DateSpan(first=first, last=last)})
 
     def _never_placed(self, parts: dict[str, Part]) -> None:
@@ -220,6 +225,9 @@ class _Draw:
         """Give the visit at which each system comes; 0 for what the rider has already."""
         names = [system.name for system in self.story.systems]
         visits = {name: self.rng.choice(self._numbers()) for name in names}
+        if {"rears", "amplifier"} <= visits.keys() and self.chance(0.6):
+            # The rears come first, hang on the head unit, and may move to the amplifier.
+            visits["rears"], visits["amplifier"] = sorted((visits["rears"], visits["amplifier"]))
         if self.chance(0.3):
             visits[self.rng.choice(names)] = 0
         return visits
@@ -249,20 +257,36 @@ class _Draw:
         """Say what is wanted, some of it by a visit; sometimes first something cheaper in its place."""
         self.early: list[_Stay] = []
         for system in self.story.systems:
-            visit = self.visits[system.name]
             for parts, place in system.wants:
-                by = visit if visit and self.chance(0.5) else None
-                self.wants.append(Want(parts=parts, place=place, by=by))
-                cheap = {"fairing_pods": "front-cheap", "rear_pods": "rear-cheap", "tray": "amp-small"}
-                soon = cheap.get(place, "")
-                if visit > 1 and soon in self.story.parts and self.chance(0.6):
-                    self._stop_gap(system, Placement(soon, place), visit)
+                self._want(system, parts, place)
+
+    def _want(self, system: System, parts: tuple[str, ...], place: str) -> None:
+        visit = self.visits[system.name]
+        by = visit if visit and self.chance(0.4) else None
+        if visit > 1 and self.chance(0.12):
+            self.begins |= dict.fromkeys(parts, visit)
+        soon = _CHEAP.get(place, "")
+        early = visit > 1 and soon in self.story.parts and self.chance(0.7)
+        wide = not early and self.chance(0.5)
+        named = self._any_such(parts, place) if wide else parts
+        self.wants.append(Want(parts=named, place=place, by=by))
+        if early:
+            self._stop_gap(system, Placement(soon, place), visit)
+
+    def _any_such(self, parts: tuple[str, ...], place: str) -> tuple[str, ...]:
+        """Give all parts that would do for a rider who only wants something of the kind, the named ones first."""
+        kind = self.story.parts[parts[0]].kind
+        every = [part for part in self.story.parts.values() if part.kind == kind and place in part.at]
+        every += [part for part in self.story.parts.values() if part.kind == kind == "head_unit"]
+        return tuple(dict.fromkeys([*parts, *(part.id for part in every if not part.stock_only)]))
 
     def _stop_gap(self, system: System, soon: Placement, visit: int) -> None:
         first = self.rng.randrange(1, visit)
         parts = (soon.part, *self.wants[-1].parts)
         self.wants.append(Want(parts=parts, place=soon.place, by=first))
         self.early.append(_Stay(soon, first, visit))
+        if self.chance(0.3):
+            self.begins |= dict.fromkeys(self.wants[-2].parts, visit)
         kept = {"rear_pods": system.base[1:], "tray": system.base[1:]}.get(soon.place, [])
         self.early += [_Stay(one, first) for one in kept]
         self.early += [_Stay(one, 0, first) for one in system.leaves]
@@ -295,7 +319,8 @@ class _Draw:
     def _question(self, world: World) -> PathQuestion:
         named = {part for want in self.wants for part in want.parts}
         base = {one.part for system in self.story.systems for one in system.base}
-        others = sorted({one.part for one in world.placeable} - named - base - {"stock-radio", "stock-front"})
+        base |= {"flash-a", "stock-radio", "stock-front"}
+        others = sorted({one.part for one in world.placeable} - named - base)
         run = sorted(part.id for part in world.catalog.parts.values() if part.slot == "harness")
         return PathQuestion(
             bike=BIKE,
@@ -312,17 +337,19 @@ class _Draw:
         back = question.resale_counts
         counted = [0 if one is None else one.spent - (one.back if back else 0) for one in bills]
         question = self._budgeted(question, counted)
-        if not self.chance(0.22):
+        if not self.chance(0.2):
             return Instance(catalog, question)
         spoil = self.rng.choice(["budgets", "budget", "hold", "locked", "charging", "early"])
         return self._spoilt(catalog, question, counted, spoil)
 
     def _budgeted(self, question: PathQuestion, counted: list[int]) -> PathQuestion:
-        rng, kind = self.rng, self.rng.choice(["none", "visit", "visit", "year", "path", "both"])
-        if kind in {"visit", "both"}:
-            least = rng.choice([0, 6_000, 15_000])
+        """Draw what the rider can spend: mostly the same at each visit or in each year, which leaves the way open."""
+        kinds = ["none", "visit", "visit", "visit", "own", "year", "year", "path", "both"]
+        kind = self.rng.choice(kinds)
+        if kind in {"visit", "own", "both"}:
+            most = max(counted) if kind != "own" else 0
             stages = [
-                replace(stage, budget=self._cap(max(cost, least))) if self.chance(0.85) else stage
+                replace(stage, budget=self._cap(max(cost, most, 8_000))) if self.chance(0.9) else stage
                 for stage, cost in zip(question.stages, counted, strict=True)
             ]
             question = replace(question, stages=tuple(stages))
@@ -330,14 +357,14 @@ class _Draw:
             years: dict[int, int] = {}
             for stage, cost in zip(question.stages, counted, strict=True):
                 years[stage.on.year] = years.get(stage.on.year, 0) + cost
-            caps = {year: self._cap(max(cost, 5_000)) for year, cost in years.items() if self.chance(0.8)}
+            caps = {year: self._cap(max(years.values())) for year in years if self.chance(0.9)}
             question = replace(question, year_budgets=caps)
         if kind == "path":
             question = replace(question, budget=self._cap(sum(counted)))
         return question
 
     def _cap(self, cost: int) -> int:
-        return max(0, int(cost * self.rng.uniform(1.0, 1.25)))
+        return max(0, int(cost * self.rng.uniform(1.0, 1.15)))
 
     def _spoilt(self, catalog: Catalog, question: PathQuestion, counted: list[int], spoil: str) -> Instance:
         rng = self.rng

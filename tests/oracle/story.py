@@ -124,7 +124,11 @@ class Story:
         pairs = min(4, 1 + len(fed))
         tags = ("dsp",) if self.chance(0.75) else ()
         self.put(shelf.amplifier("amp-a", pairs, tags=tags))
-        rear = rng.choice(["fed", "plug"]) if "rear_pods" in zones else rng.choice(["passed", "fed"])
+        rear = (
+            rng.choice(["fed", "plug", "only", "only"])
+            if "rear_pods" in zones
+            else rng.choice(["passed", "fed"])
+        )
         full = shelf.harness(
             "harness-a",
             rear=rear,
@@ -150,7 +154,7 @@ class Story:
             lambda: [self.put(shelf.harness("harness-rear", rear="fed"), 0.9)],
             lambda: [self.put(shelf.harness("harness-plug", rear="plug"), 0.85)],
             lambda: [self.put(shelf.harness("harness-lid", rear="plug", lid="shared"), 0.85)],
-            lambda: [self.put(shelf.harness("harness-all", rear="plug", lid="own", low="shared", lines=2))],
+            lambda: [self.put(shelf.harness("harness-all", rear="only", lid="own", low="shared", lines=2))],
             lambda: [self.put(shelf.harness("harness-cut", rear="fed", lid="shared", rewires=True), 0.6)],
             lambda: [self.put(shelf.kit("kit-small", 25.0), 0.7)],
             lambda: [self.put(shelf.kit("kit-big", 60.0, feeds=2), 1.5)],

@@ -116,8 +116,9 @@ class Shelf:
     ) -> Part:
         """Make a harness between head unit and loom that lets an amplifier feed the fronts.
 
-        `rear` is `passed` on from the head unit, `fed` by the amplifier through the loom, or has its own `plug`. `lid` and `low`
-        are left out, have `own` ends to the amplifier, or hang beside the rears (lid) and fronts (low): `shared`.
+        `rear` is `passed` on from the head unit, `fed` by the amplifier through the loom, has a `plug` beside the loom's, or
+        `only` a plug. `lid` and `low` are left out, have `own` ends to the amplifier, or hang beside the rears (lid) and
+        fronts (low): `shared`.
         """
         plugs = {
             "radio-end": takes("head-full", "plug", needed=True),
@@ -133,7 +134,9 @@ class Shelf:
             plugs["rear-amp-end"] = takes("amp", "plug", place="tray")
         if rear == "fed":
             links["loom-end.rear_$side"] = "rear-amp-end.amp_$side"
-        if rear == "plug":
+        if rear == "only":
+            del links["loom-end.rear_$side"]
+        if rear in {"plug", "only"}:
             plugs["rear-end"] = sends("take", place="tray")
             links["rear-end.rear_$side"] = "rear-amp-end.amp_$side"
         self._later(plugs, links, "lid", lid, "rear-amp-end", "tray")

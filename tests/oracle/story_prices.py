@@ -25,7 +25,7 @@ _USUAL = {
     "ring": 1_900,
     "speaker": 19_500,
 }
-_TRENDS = {"steady": (1.0, 1.0), "rising": (1.01, 1.08), "falling": (0.82, 0.97), "any": (0.88, 1.06)}
+_TRENDS = {"steady": (1.0, 1.0), "rising": (1.02, 1.12), "falling": (0.8, 0.95), "any": (0.85, 1.12)}
 _FETCH = {"speaker": 0.7, "amplifier": 0.7, "head_unit": 0.8, "carrier": 0.4}
 """The chance that the shop takes a used one."""
 
@@ -36,16 +36,14 @@ def story_prices(
     """Draw price lists in a row; `factors` makes single parts dear or cheap against what is usual for their kind."""
     singles = [part for part in parts.values() if not part.members and not part.stock_only]
     prices = {part.id: _about(rng, _base(part) * factors.get(part.id, 1.0), 0.8, 1.25) for part in singles}
-    trends = {
-        part.id: rng.choice(["steady", "steady", "rising", "rising", "falling", "any"]) for part in singles
-    }
+    trends = {part.id: rng.choice(["steady", "rising", "rising", "falling", "any"]) for part in singles}
     fetch = {
         part.id: rng.uniform(0.15, 0.65)
         for part in parts.values()
         if not part.members and rng.random() < _FETCH.get(part.kind, 0.05)
     }
-    rebate = {part.id: rng.uniform(0.72, 0.95) for part in parts.values() if part.members}
-    rate, drawn = rng.choice([6_000, 6_850, 7_790]), []
+    rebate = {part.id: rng.uniform(0.6, 0.9) for part in parts.values() if part.members}
+    began, rate, drawn = dict(prices), rng.choice([6_000, 6_850, 7_790]), []
     for number in range(lists):
         first = FIRST + timedelta(days=number * MONTHS_DAYS)
         whole = {
@@ -59,9 +57,10 @@ def story_prices(
                 last=first + timedelta(days=MONTHS_DAYS - 1),
                 labour_per_hour=rate,
                 freight=rng.choice([900, 1_450]),
-                prices=dict(sorted((prices | whole).items())),
+                prices=dict(sorted((_with_offers(rng, prices) | whole).items())),
+                # Less than it ever cost before, so that nobody buys to sell.
                 resale={
-                    name: int(prices.get(name, 16_000) * share * 0.97**number)
+                    name: int(min(began.get(name, 16_000), prices.get(name, 16_000)) * share * 0.97**number)
                     for name, share in sorted(fetch.items())
                 },
             )
@@ -69,6 +68,14 @@ def story_prices(
         prices = {name: _about(rng, price, *_TRENDS[trends[name]]) for name, price in prices.items()}
         rate += rng.choice([0, 0, 300])
     return tuple(drawn)
+
+
+def _with_offers(rng: Random, prices: dict[str, int]) -> dict[str, int]:
+    """Let a few parts be cheaper while one list holds."""
+    return {
+        name: int(price * rng.uniform(0.72, 0.9)) if rng.random() < 0.08 else price
+        for name, price in prices.items()
+    }
 
 
 def _base(part: Part) -> float:
