@@ -18,9 +18,10 @@ from rules.catalog.part import Part
 from rules.catalog.rule import Provides
 from rules.conditions import evaluate
 from rules.errors import MalformedQuestion
-from rules.mating import Face, faces_mate
+from rules.mating import Face
 from rules.net import LOOM, Net, Node, Wiring, mate
 from rules.tables import Tables, rules_of_kind
+from rules.universe import Universe
 from rules.verdict import Cause
 from rules.wires import Wires, wires_of_loom
 
@@ -41,11 +42,10 @@ class Bench:
         self._bike_facts = self._name_bike_facts()
         self._look_again()
         self.loom: Wires = wires_of_loom(self.has.loom, tables.catalog.contact_maps, tables.mates)
-        self._candidates: dict[tuple[Selector, str | None], frozenset[Placement]] = {}
+        self._could_take = self._universe()
         self.load_troubles: dict[object, tuple[Any, ...]] = {}
         self.load_caps: dict[object, bool] = {}
         self.chains_in_force: tuple[Any, ...] | None = None
-        self._mateable: dict[tuple[str, Face], frozenset[Placement]] = {}
 
     @cached_property
     def seen(self) -> Wiring:
@@ -71,15 +71,15 @@ class Bench:
         """Tell whether an amplifier is only sound with a preset, whatever it feeds."""
         return any(self.selects(rule.subject, placed) for rule in self.tables.preset_chains)
 
-    @cached_property
+    def _universe(self) -> Universe:
+        if self._own:
+            return Universe(self.tables, self.has.places, self._own, self.present)
+        return self.tables.universe(frozenset(self.has.places))
+
+    @property
     def universe(self) -> frozenset[Placement]:
         """Every part at every place of this bike that has its slot, whether it fits or not."""
-        return frozenset(
-            Placement(part.id, place)
-            for part in self.tables.catalog.parts.values()
-            for place in self.has.places
-            if self.can_place(part, place)
-        )
+        return self._could_take.placements
 
     def can_place(self, part: Part, place: str) -> bool:
         """Tell whether a part could be placed there; a rider's own part is where it was found, or nowhere on this bike."""
@@ -99,22 +99,15 @@ class Bench:
 
     def candidates(self, selector: Selector, place: str | None) -> frozenset[Placement]:
         """Give what a selector selects among all that could be placed (at one place)."""
-        key = (selector, place)
-        if key not in self._candidates:
-            self._candidates[key] = frozenset(
-                placed
-                for placed in self.universe
-                if place in (None, placed.place) and self.tables.selects(selector, placed)
-            )
-        return self._candidates[key]
+        return self._could_take.candidates(selector, place)
 
     def in_slot(self, place: str, slot: str) -> frozenset[Placement]:
         """Give all that could be placed in a slot."""
-        return self._slots.get((place, slot), frozenset())
+        return self._could_take.in_slot(place, slot)
 
     def with_tag(self, place: str, tag: str) -> frozenset[Placement]:
         """Give all that could be placed in a place and has a tag."""
-        return self._tags.get((place, tag), frozenset())
+        return self._could_take.with_tag(place, tag)
 
     def twins(self, placed: Placement) -> frozenset[Placement]:
         """Give the parts that no wiring can tell from this one and that its slot cannot hold beside it; itself among them."""
@@ -130,14 +123,9 @@ class Bench:
         slot, tables = self.part(placed).slot or "", self.tables
         if self.capacity(placed.place, slot) != 1:
             return frozenset({placed})
-        return self._kin.get((placed.place, tables.kin[placed.part]), frozenset()) | {placed}
-
-    @cached_property
-    def _kin(self) -> dict[tuple[str, str], frozenset[Placement]]:
-        kin: dict[tuple[str, str], set[Placement]] = {}
-        for placed in self.universe | self.present:
-            kin.setdefault((placed.place, self.tables.kin[placed.part]), set()).add(placed)
-        return {key: frozenset(found) for key, found in kin.items()}
+        plugs = tables.kin[placed.part]
+        there = {x for x in self.present if x.place == placed.place and tables.kin[x.part] == plugs}
+        return self._could_take.with_plugs(placed.place, plugs) | there | {placed}
 
     @cached_property
     def highest_ohm(self) -> float:
@@ -148,15 +136,7 @@ class Bench:
 
     def mateable(self, place: str, face: Face) -> frozenset[Placement]:
         """Give all placements that could bring a connector which mates with this face in this place."""
-        key = (place, face)
-        if key not in self._mateable:
-            self._mateable[key] = frozenset(
-                placed
-                for (at, other), owners in self._faces.items()
-                if at == place and faces_mate(face, other)
-                for placed in owners
-            )
-        return self._mateable[key]
+        return self._could_take.mateable(place, face)
 
     def net(self, build: Build, *, unknown_plugs: bool) -> Net:
         """Give the plugs of a build; plugs that may or may not be there only if asked for."""
@@ -222,30 +202,6 @@ class Bench:
         source: Source | None = origin.source if origin else None
         span: YearSpan | None = origin.years if origin else None
         return Cause(fact=name or path, of=of, value=value, source=source, span=span)
-
-    @cached_property
-    def _slots(self) -> dict[tuple[str, str], frozenset[Placement]]:
-        slots: dict[tuple[str, str], set[Placement]] = {}
-        for placed in self.universe:
-            slots.setdefault((placed.place, self.part(placed).slot or ""), set()).add(placed)
-        return {key: frozenset(found) for key, found in slots.items()}
-
-    @cached_property
-    def _tags(self) -> dict[tuple[str, str], frozenset[Placement]]:
-        tags: dict[tuple[str, str], set[Placement]] = {}
-        for placed in self.universe:
-            for tag in self.part(placed).tags:
-                tags.setdefault((placed.place, tag), set()).add(placed)
-        return {key: frozenset(found) for key, found in tags.items()}
-
-    @cached_property
-    def _faces(self) -> dict[tuple[str, Face], frozenset[Placement]]:
-        faces: dict[tuple[str, Face], set[Placement]] = {}
-        for placed in self.universe:
-            wires = self.tables.wires[placed.part]
-            for name, connector in wires.connectors.items():
-                faces.setdefault((connector.place or placed.place, wires.faces[name]), set()).add(placed)
-        return {key: frozenset(found) for key, found in faces.items()}
 
     @cached_property
     def _known_loom(self) -> Wires:

@@ -17,6 +17,7 @@ from rules.catalog.rule import Operation
 from rules.conditions import evaluate
 from rules.money import Line, labour_price
 from rules.question import Fitter
+from rules.tables import rules_of_kind
 
 
 class Price(NamedTuple):
@@ -126,7 +127,10 @@ class Pricer:
     @cached_property
     def charged_replugs(self) -> frozenset[Placement]:
         """Give the placements for which moving a plug is an operation of its own."""
-        return frozenset(x for x in self.bench.universe | self.bench.present if self.operations(x, "replug"))
+        bench = self.bench
+        moved = [rule.subject for rule in rules_of_kind(self.catalog, Operation) if rule.action == "replug"]
+        may = {x for subject in moved if subject is not None for x in bench.candidates(subject, None)}
+        return frozenset(x for x in may | bench.present if self.operations(x, "replug"))
 
     def operation(self, work: Work) -> Operation:
         """Give the rule behind a piece of work."""

@@ -32,6 +32,7 @@ from rules.catalog.rule import (
 from rules.conditions import facts_named
 from rules.mating import MateTable
 from rules.own_parts import widened
+from rules.universe import Universe
 from rules.wires import Wires, wires_of_part
 
 R = TypeVar("R", bound=RuleEntry)
@@ -78,6 +79,7 @@ class Tables:
         self._added_kinds: dict[str, list[Part]] = {}
         for part in self._added:
             self._added_kinds.setdefault(part.kind, []).append(part)
+        self._universes: dict[frozenset[str], Universe] = {}
         self._selected: dict[Selector, frozenset[str]] = {}
         self._newly_selected: dict[Selector, frozenset[str]] = {}
         # Faces are numbered in one table for all: a number that no plug of a net has changes nothing there.
@@ -150,6 +152,12 @@ class Tables:
                 part.id for part in self._worth_a_look(selector) if self._selects(selector, part)
             )
         return self._newly_selected[selector]
+
+    def universe(self, places: frozenset[str]) -> Universe:
+        """Give all that could be placed at these places; bikes that have the same share it."""
+        if places not in self._universes:
+            self._universes[places] = Universe(self, places)
+        return self._universes[places]
 
     def _worth_a_look(self, selector: Selector) -> Iterable[Part]:
         """Give the parts named, or those of the kind: a catalog has thousands, and most rules are about a few."""
