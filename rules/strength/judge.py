@@ -18,7 +18,7 @@ from rules.impact.told import Told, told_fit
 from rules.impact.touch import changed_keys, list_on
 from rules.question import FitQuestion
 from rules.strength.looks import Look
-from rules.strength.mutants import Mutant
+from rules.strength.mutants import Mutant, Slip
 from rules.strength.workshop import Workshop
 
 Fate = Literal["refused", "same", "noticed", "survived", "no_difference_found"]
@@ -37,7 +37,7 @@ QUESTIONS = 16
 class Judged:
     """What became of one mistake. `by` is the case that noticed it; `witness` a question whose answer it alters."""
 
-    mutant: Mutant
+    slip: Slip
     fate: Fate
     by: str = ""
     witness: str = ""
@@ -60,23 +60,23 @@ class Judge:
         """Say what becomes of one mistake."""
         catalog = self.workshop.put_together({mutant.document: mutant.node})
         if catalog is None:
-            return Judged(mutant=mutant, fate="refused")
-        return self.judge_catalog(mutant, catalog)
+            return Judged(slip=mutant.slip, fate="refused")
+        return self.judge_catalog(mutant.slip, catalog)
 
-    def judge_catalog(self, mutant: Mutant, catalog: Catalog) -> Judged:
+    def judge_catalog(self, slip: Slip, catalog: Catalog) -> Judged:
         """Say what becomes of a mistake, given the catalog that has it."""
         days = tuple(sorted({*self.days, *dividing_days(catalog), *_case_days(catalog)}))
         between = Between(self.engine, Engine(catalog), days)
         reached = self._reached(between)
         by = next(self._failing(between, [x for x in reached if not isinstance(x, PathCase)]), None)
         if by is not None:
-            return Judged(mutant=mutant, fate="noticed", by=by)
+            return Judged(slip=slip, fate="noticed", by=by)
         witness = self._witness(between)
         if witness is None:
-            return Judged(mutant=mutant, fate="no_difference_found" if self._differs(between) else "same")
+            return Judged(slip=slip, fate="no_difference_found" if self._differs(between) else "same")
         by = next(self._failing(between, [x for x in reached if isinstance(x, PathCase)]), None)
         fate: Fate = "survived" if by is None else "noticed"
-        return Judged(mutant=mutant, fate=fate, by=by or "", witness=witness)
+        return Judged(slip=slip, fate=fate, by=by or "", witness=witness)
 
     def _reached(self, between: Between) -> list[Case]:
         """Give the cases that may notice the mistake, nearest first."""

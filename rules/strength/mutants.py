@@ -42,19 +42,26 @@ class Site:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Mutant:
-    """One mistake: what was changed, where, and the document with it."""
+class Slip:
+    """One mistake in words: its kind, where it was made, and what became what."""
 
     kind: str
     place: str
     says: str
-    document: int
-    node: Node
 
     @property
     def key(self) -> tuple[str, str]:
         """Give what tells two mistakes apart."""
         return self.place, self.says
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Mutant:
+    """A mistake with the document that has it."""
+
+    slip: Slip
+    document: int
+    node: Node
 
 
 def make(documents: Sequence[Document], sites: Mapping[str, Sequence[Site]], random: Random) -> Mutant | None:
@@ -71,7 +78,8 @@ def make(documents: Sequence[Document], sites: Mapping[str, Sequence[Site]], ran
         node = replaced(node, path, new)
     found, _ = find(document.node, site.path)
     place = f"{document.file}:{found.head.line}: {'.'.join(str(step) for step in site.path)}"
-    return Mutant(kind=site.kind, place=place, says=says, document=site.document, node=node)
+    slip = Slip(kind=site.kind, place=place, says=says)
+    return Mutant(slip=slip, document=site.document, node=node)
 
 
 def all_sites(documents: Sequence[Document]) -> dict[str, list[Site]]:

@@ -65,8 +65,8 @@ def tally(judged: Iterable[Judged], wanted: int) -> Strength:
 def _different(judged: Iterable[Judged]) -> Iterator[Judged]:
     seen: set[tuple[str, str]] = set()
     for one in judged:
-        if one.mutant.key not in seen:
-            seen.add(one.mutant.key)
+        if one.slip.key not in seen:
+            seen.add(one.slip.key)
             yield one
 
 

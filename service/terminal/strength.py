@@ -69,9 +69,9 @@ def _told(judged: Iterable[Judged], wanted: int) -> Iterator[Judged]:
 def _tell(strength: Strength, *, seconds: float, as_json: bool) -> None:
     survivors = [
         {
-            "place": x.mutant.place,
-            "kind": x.mutant.kind,
-            "change": x.mutant.says,
+            "place": x.slip.place,
+            "kind": x.slip.kind,
+            "change": x.slip.says,
             "altered": x.witness,
         }
         for x in strength.survivors
