@@ -10,11 +10,12 @@ from hypothesis import Phase, seed, settings
 
 from tests.contract.keeping import CALCULATION, QUIET, follow_links, validate_response
 from tests.contract.small import small_key
-from tests.contract.whole import demo_app, small_whole_app
+from tests.contract.whole import demo_app, demo_key, small_whole_app
 
 SMALL = schemathesis.openapi.from_asgi("/v1/openapi.json", small_whole_app()).exclude(path_regex=CALCULATION)
 SMALL.config.update(headers=small_key())
 DEMO = schemathesis.openapi.from_asgi("/v1/openapi.json", demo_app()).exclude(path_regex=CALCULATION)
+DEMO.config.update(headers=demo_key())
 SOME = settings(max_examples=40, deadline=None, database=None, suppress_health_check=QUIET)
 FEW = settings(
     max_examples=10,

@@ -13,6 +13,7 @@ from service import story
 from service.app import create_app
 from service.serving import Serving
 from service.settings import DEMO_CATALOG, Settings
+from tests.contract.office import header, office_for
 from tests.contract.small import small_app
 
 
@@ -23,7 +24,13 @@ def demo_release() -> Release:
 
 def demo_app() -> FastAPI:
     """A new engine each time: it remembers nothing of other tests."""
-    return create_app(demo_release(), Settings(), serve=Serving.of, today=lambda: story.TODAY)
+    office = office_for(demo_release(), DEMO_CATALOG)
+    return create_app(demo_release(), Settings(), serve=Serving.of, today=lambda: story.TODAY, office=office)
+
+
+def demo_key(role: str = "catalog") -> dict[str, str]:
+    """A header with a key that every application over the demo knows."""
+    return header(demo_release(), DEMO_CATALOG, role)
 
 
 def small_whole_app() -> FastAPI:

@@ -126,3 +126,6 @@ class _Failing:
             raise RuntimeError("disk")
         self._left -= 1
         return self._database.reading()
+
+    def __getattr__(self, name: str) -> object:
+        return getattr(self._database, name)
