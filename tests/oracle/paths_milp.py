@@ -6,6 +6,9 @@ in which everything is known, the bike stands in one way, and a zone side holds 
 
 from __future__ import annotations
 
+import os
+from collections.abc import Iterator
+from contextlib import contextmanager
 from datetime import timedelta
 from time import monotonic
 from typing import NamedTuple
@@ -65,7 +68,8 @@ def _minimum(model: mathopt.Model, goal, end: float | None) -> int | None:
     parameters = mathopt.SolveParameters(
         time_limit=limit, random_seed=1, relative_gap_tolerance=0.0, absolute_gap_tolerance=0.4
     )
-    result = mathopt.solve(model, mathopt.SolverType.HIGHS, params=parameters)
+    with _silent():
+        result = mathopt.solve(model, mathopt.SolverType.HIGHS, params=parameters)
     reason = result.termination.reason
     if reason == mathopt.TerminationReason.INFEASIBLE:
         return None
@@ -78,3 +82,16 @@ def _minimum(model: mathopt.Model, goal, end: float | None) -> int | None:
     assert abs(found - value) < 0.01, found
     model.add_linear_constraint(goal <= value + 0.4)
     return value
+
+
+@contextmanager
+def _silent() -> Iterator[None]:
+    """Keep what HiGHS prints about single steps off the standard output, whatever it is told."""
+    kept, nowhere = os.dup(1), os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nowhere, 1)
+    try:
+        yield
+    finally:
+        os.dup2(kept, 1)
+        os.close(kept)
+        os.close(nowhere)

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import signal
 import sys
 from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
@@ -24,6 +25,8 @@ from tests.oracle.realistic import SIZES, Instance, Size, realistic
 
 SECONDS = 60.0
 """What a reference has for one question."""
+ENGINE_SECONDS = 300
+"""What the engine has before the run goes on without it. Its own limits are counted work, and should end it long before."""
 
 Told = tuple[int, int, int] | str | None
 """Cost, visits and waste; None where there is no path; a word where there is no proven answer."""
@@ -63,15 +66,23 @@ class Compared(NamedTuple):
 def ask_engine(instance: Instance) -> Told:
     """Ask a fresh engine. A crash is an answer that disagrees, and the run goes on."""
     engine = Engine(instance.catalog)
+    signal.signal(signal.SIGALRM, _give_up)
+    signal.alarm(ENGINE_SECONDS)
     try:
         answer = engine.path(instance.question)
     except Exception as error:  # noqa: BLE001 - see above
         return f"{type(error).__name__}: {error}"
+    finally:
+        signal.alarm(0)
     if isinstance(answer, NoPlan):
         return None
     if not answer.proof.is_proven:
         return f"not proven: {answer.total}"
     return answer.total, sum(not visit.is_empty for visit in answer.visits), answer.waste
+
+
+def _give_up(*_: object) -> None:
+    raise TimeoutError(ENGINE_SECONDS)
 
 
 def compare(size: Size, number: int, seed: int, references: Sequence[str]) -> Compared:
@@ -124,7 +135,7 @@ def report(results: Sequence[Compared], references: Sequence[str]) -> dict[str, 
     for size in SIZES:
         mine = [one for one in results if one.size == size]
         told[size] = [sum(one.agree and one.is_compared for one in mine), len(mine)]
-    unproven = [one for one in results if str(one.said["engine"]).startswith("not proven")]
+    unproven = [one for one in results if str(one.said["engine"]).startswith(("not proven", "TimeoutError"))]
     late = Counter(name for one in results for name in one.timeouts)
     return {
         **told,

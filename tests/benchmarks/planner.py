@@ -1,0 +1,184 @@
+"""How long the planner takes for a path, beside the full CP-SAT model of the same question in the same run.
+
+    python -m tests.benchmarks.planner [--small 40] [--medium 24] [--large 8] [--seed 1]
+
+Prints JSON. A ratio is the planner's whole call, its checker included, over building and solving the full model with one worker;
+both are CPU seconds, taken in turns. Catalogs and engines are made before the clock starts; every call meets a fresh engine.
+Where the full model has no proof in its time, its time so far counts, which makes the ratio larger than it is.
+"""
+
+from __future__ import annotations
+
+import argparse
+import gc
+import json
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from functools import partial
+from statistics import median, quantiles
+from time import process_time
+from typing import Any, NamedTuple
+
+from rules.answer import NoPlan, Plan
+from rules.engine import Engine
+from rules.question import PathQuestion
+from tests.benchmarks.crowded import crowded
+from tests.oracle import paths_cpsat
+from tests.oracle.planner import SECONDS, seed_of
+from tests.oracle.realistic import SIZES, Instance, Size, realistic
+
+ROUNDS: dict[Size, int] = {"small": 3, "medium": 2, "large": 1}
+"""Of several rounds the quickest counts."""
+FEW_PARTS, MANY_PARTS = 2_000, 20_000
+HALF = 2
+"""A question is made impossible with a budget of the cheapest plan's spending over this."""
+
+
+class Timed(NamedTuple):
+    """One question that has a path: CPU seconds of the planner and of the full model."""
+
+    instance: Instance
+    planner: float
+    full: float
+    full_timed_out: bool
+    spent: int
+
+    @property
+    def ratio(self) -> float:
+        return self.planner / self.full
+
+
+def clock(work: Callable[[], Any]) -> tuple[float, Any]:
+    """Give the CPU seconds of some work, and what came of it."""
+    gc.collect()
+    began = process_time()
+    found = work()
+    return process_time() - began, found
+
+
+def ask(instance: Instance, question: PathQuestion | None = None) -> tuple[float, Plan | NoPlan]:
+    """Time a path on a fresh engine."""
+    return clock(partial(Engine(instance.catalog).path, question or instance.question))
+
+
+def ask_full(instance: Instance) -> tuple[float, bool]:
+    """Time the full model; tell whether it ran out of time."""
+
+    def solve() -> bool:
+        try:
+            paths_cpsat.cheapest_path(instance.catalog, instance.question, SECONDS)
+        except TimeoutError:
+            return True
+        return False
+
+    return clock(solve)
+
+
+# Against the full model ---------------------------------------------------------------------------
+
+
+def timed(instance: Instance, rounds: int) -> Timed | None:
+    """Time both in turns; None if there is no path."""
+    planner: list[float] = []
+    full: list[tuple[float, bool]] = []
+    spent = 0
+    for _ in range(rounds):
+        seconds, answer = ask(instance)
+        if isinstance(answer, NoPlan):
+            return None
+        planner.append(seconds)
+        spent = answer.spent
+        full.append(ask_full(instance))
+    seconds, timed_out = min(full)
+    return Timed(instance, min(planner), seconds, timed_out, spent)
+
+
+def _p95(values: Sequence[float]) -> float:
+    return quantiles(values, n=20, method="inclusive")[-1] if len(values) > 1 else values[0]
+
+
+def _report(results: Sequence[Timed], left_out: int) -> dict[str, Any]:
+    if not results:
+        return {"questions": 0, "left_out_without_path": left_out}
+    ratios, planner = [one.ratio for one in results], [one.planner for one in results]
+    full = [one.full for one in results]
+    return {
+        "questions": len(results),
+        "left_out_without_path": left_out,
+        "full_model_timeouts": sum(one.full_timed_out for one in results),
+        "median_ratio": round(median(ratios), 3),
+        "p95_ratio": round(_p95(ratios), 3),
+        "planner_s": {"median": round(median(planner), 3), "p95": round(_p95(planner), 3)},
+        "full_model_s": {"median": round(median(full), 3), "p95": round(_p95(full), 3)},
+    }
+
+
+# Beside one solve ---------------------------------------------------------------------------------
+
+
+def conflict_over_solve(results: Sequence[Timed]) -> float | None:
+    """Compare the explanation of no path, on half of the money that the cheapest plan takes, with its solve."""
+    ratios = []
+    for one in results:
+        question = one.instance.question
+        stages = tuple(replace(stage, budget=None) for stage in question.stages)
+        poor = replace(question, stages=stages, year_budgets={}, budget=one.spent // HALF)
+        seconds, answer = ask(one.instance, poor)
+        if isinstance(answer, NoPlan):
+            ratios.append(seconds / one.planner)
+    return round(median(ratios), 2) if ratios else None
+
+
+def front_over_solve(results: Sequence[Timed]) -> float | None:
+    """Compare all alternatives of a question with its one cheapest path."""
+    ratios = []
+    for one in results:
+        engine = Engine(one.instance.catalog)
+        seconds, _ = clock(partial(engine.alternatives, one.instance.question))
+        ratios.append(seconds / one.planner)
+    return round(median(ratios), 2) if ratios else None
+
+
+def reduction_growth(results: Sequence[Timed]) -> float | None:
+    """Compare the same questions over a catalog of 20,000 parts with one of 2,000."""
+    ratios = []
+    for one in results:
+        many, _ = ask(crowded(one.instance, MANY_PARTS))
+        few, _ = ask(crowded(one.instance, FEW_PARTS))
+        ratios.append(many / few)
+    return round(median(ratios), 2) if ratios else None
+
+
+# The run ------------------------------------------------------------------------------------------
+
+
+def run(counts: dict[Size, int], seed: int) -> dict[str, Any]:
+    """Time a number of questions of each size."""
+    told: dict[str, Any] = {}
+    solved: dict[Size, list[Timed]] = {}
+    for size in SIZES:
+        each = [timed(realistic(size, seed_of(seed, number)), ROUNDS[size]) for number in range(counts[size])]
+        solved[size] = [one for one in each if one is not None]
+        told[size] = _report(solved[size], each.count(None))
+    some = solved["medium"][:8] or solved["small"][:8]
+    return {
+        **told,
+        "conflict_over_solve": conflict_over_solve(some),
+        "front_over_solve": front_over_solve(some),
+        "reduction_growth": reduction_growth(some[:5]),
+    }
+
+
+def main() -> None:
+    """Read the command line and measure."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    for size, count in (("small", 40), ("medium", 24), ("large", 8)):
+        parser.add_argument(f"--{size}", type=int, default=count)
+    parser.add_argument("--seed", type=int, default=1)
+    asked = parser.parse_args()
+    counts: dict[Size, int] = {"small": asked.small, "medium": asked.medium, "large": asked.large}
+    print(json.dumps(run(counts, asked.seed), indent=1))
+
+
+if __name__ == "__main__":
+    main()
