@@ -73,3 +73,67 @@ keys = Table(
     Column("revoked_at", Moment, nullable=True),
     CheckConstraint("role IN ('sales', 'catalog')", name="role"),
 )
+
+riders = Table(
+    "riders",
+    metadata,
+    Column("id", String(32), primary_key=True),
+    Column("name", String(200), nullable=False),
+    Column("contact", String(500), nullable=False),
+    Column("added_at", Moment, nullable=False),
+)
+"""All personal data, and nowhere else: deleting a row erases a rider, and leaves the plans without a name."""
+
+plans = Table(
+    "plans",
+    metadata,
+    Column("id", String(32), primary_key=True),
+    Column("revision", Integer, nullable=False),
+    Column("rider", String(32), ForeignKey("riders.id", ondelete="SET NULL"), nullable=True, index=True),
+    Column("bike", String(80), nullable=False),
+    Column(
+        "release", String(120), nullable=False, comment="Name of the release that the plan was made under."
+    ),
+    Column("state", String(20), nullable=False),
+    Column("archived_at", Moment, nullable=True),
+    Column("made_at", Moment, nullable=False),
+    Column("changed_at", Moment, nullable=False),
+    CheckConstraint("state IN ('planned', 'under_way', 'finished')", name="state"),
+)
+"""The newest state of every saved plan, for lists; its content is that of the revision named here."""
+
+plan_revisions = Table(
+    "plan_revisions",
+    metadata,
+    Column("plan", String(32), ForeignKey("plans.id"), primary_key=True),
+    Column("number", Integer, primary_key=True, autoincrement=False),
+    Column("kind", String(20), nullable=False),
+    Column("content", Text, nullable=False, comment="The whole plan after the change, as JSON."),
+    Column("by", String(200), nullable=False),
+    Column("at", Moment, nullable=False),
+    Column("why", Text, nullable=False),
+)
+"""Everything that ever happened to a plan, numbered from 1 without a gap; a row is never changed."""
+
+plan_creations = Table(
+    "plan_creations",
+    metadata,
+    Column("key_digest", String(64), primary_key=True),
+    Column("asked_digest", String(64), nullable=False),
+    Column("plan", String(32), ForeignKey("plans.id"), nullable=False),
+    Column("at", Moment, nullable=False),
+)
+"""Which key of a caller made which plan: asked again with the same key, it is given and not made anew."""
+
+plan_shares = Table(
+    "plan_shares",
+    metadata,
+    Column("id", String(32), primary_key=True),
+    Column("plan", String(32), ForeignKey("plans.id"), nullable=False, index=True),
+    Column("digest", String(64), nullable=False, unique=True, comment="SHA-256 of the link's secret."),
+    Column("by", String(200), nullable=False),
+    Column("made_at", Moment, nullable=False),
+    Column("ends_at", Moment, nullable=False),
+    Column("withdrawn_at", Moment, nullable=True),
+)
+"""Links with which a rider reads a plan, until they end or are withdrawn."""

@@ -61,7 +61,7 @@ def content(database: Database) -> dict[str, list[tuple[object, ...]]]:
 
 def test_what_is_restored_is_what_was_backed_up(filled: Database, other: Database, tmp_path: Path) -> None:
     told = back_up(filled, tmp_path / "loomway.backup")
-    assert told == {"history": 4, "keys": 1, "releases": 1}
+    assert {name: rows for name, rows in told.items() if rows} == {"history": 4, "keys": 1, "releases": 1}
     assert restore(other, tmp_path / "loomway.backup") == told
     assert content(other) == content(filled)
     assert History(other).standing() == History(filled).standing()

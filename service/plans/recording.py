@@ -1,0 +1,125 @@
+"""A visit that was done, as it goes into the plan: compared with what was planned, with the warranties of the day."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+
+from rules.answer import LedgerPart, Visit
+from rules.build import Placement
+from rules.catalog.catalog import Catalog
+from rules.done import FittedPart, TakenOff, VisitDone, is_as_planned, wiring_of
+from rules.errors import MalformedQuestion, UnknownPart, UnknownPlace
+from service.plans.saved import SavedPlan
+from service.serving import Serving
+
+
+def as_recorded(saved: SavedPlan, done: VisitDone, serving: Serving) -> VisitDone:
+    """Check a visit against the bike as it is, and add what follows from the plan and the catalog.
+
+    Raises:
+        MalformedQuestion: It is no visit that is still to be done, something is fitted where it is already, or comes off
+            where it is not, or a preset is of no amplifier there.
+        UnknownPart, UnknownPlace: The catalog has no such thing.
+    """
+    planned = _planned(saved, done)
+    _check_names(serving.catalog_of(saved.question.found), done)
+    present = _present(saved, serving)
+    _check_parts(done, present)
+    _check_presets(serving.catalog_of(saved.question.found), done, present)
+    exact = is_as_planned(done, planned)
+    return replace(
+        done,
+        as_planned=exact,
+        wiring=done.wiring or (wiring_of(planned) if exact else frozenset()),
+        fitted=tuple(_with_warranty(x, serving.catalog) for x in done.fitted),
+    )
+
+
+def as_planned(saved: SavedPlan, number: int) -> tuple[tuple[FittedPart, ...], tuple[TakenOff, ...], int]:
+    """Give what a visit of the plan brings and takes off at the plan's prices, and what all else in it comes to.
+
+    Raises:
+        MalformedQuestion: The plan has no such visit.
+    """
+    visit = _visit(saved, number)
+    paid = {_placed(x): x.paid for x in saved.plan.ledger if x.visit == number and x.place is not None}
+    fetched = {_placed(x): x.resale for x in saved.plan.ledger if x.sold_at == number}
+    fitted = tuple(FittedPart(placement=x, paid=paid.get(x)) for x in visit.adds)
+    removed = tuple(TakenOff(placement=x, fetched=fetched.get(x, 0)) for x in visit.removes)
+    return fitted, removed, visit.spent - sum(x.paid or 0 for x in fitted)
+
+
+def _placed(entry: LedgerPart) -> Placement:
+    return Placement(entry.part, entry.place or "")
+
+
+def _visit(saved: SavedPlan, number: int) -> Visit:
+    if not 1 <= number <= len(saved.plan.visits):
+        raise MalformedQuestion("visit", "the plan has no such visit", "count the visits of the plan from 1")
+    return saved.plan.visits[number - 1]
+
+
+def _planned(saved: SavedPlan, done: VisitDone) -> Visit:
+    visit = _visit(saved, done.visit)
+    if any(x.visit >= done.visit for x in saved.done_here):
+        raise MalformedQuestion(
+            "visit",
+            "this visit, or one after it, is done already",
+            "name a visit that is still to come; to correct one that was done, plan anew from there",
+        )
+    return visit
+
+
+def _check_names(catalog: Catalog, done: VisitDone) -> None:
+    for placed in (*(x.placement for x in done.fitted), *(x.placement for x in done.removed)):
+        if placed.part not in catalog.parts:
+            raise UnknownPart(placed.part, catalog.parts)
+        if placed.place not in catalog.places:
+            raise UnknownPlace(placed.place, catalog.places)
+
+
+def _present(saved: SavedPlan, serving: Serving) -> frozenset[Placement]:
+    found = saved.found_now
+    bikes = serving.engine.bikes_meant(saved.bike)
+    return frozenset().union(*(serving.engine.desk(bike, found).bench.present for bike in bikes))
+
+
+def _check_parts(done: VisitDone, present: frozenset[Placement]) -> None:
+    seen: set[Placement] = set()
+    gone = {x.placement for x in done.removed}
+    for index, fitted in enumerate(done.fitted):
+        if fitted.placement in seen or (fitted.placement in present and fitted.placement not in gone):
+            raise MalformedQuestion(
+                f"fitted.{index}", "this part is there already", "name only what this visit brought, once"
+            )
+        seen.add(fitted.placement)
+    for index, off in enumerate(done.removed):
+        if off.placement not in present:
+            raise MalformedQuestion(
+                f"removed.{index}", "this part was not there", "name only what came off in this visit"
+            )
+
+
+def _check_presets(catalog: Catalog, done: VisitDone, present: frozenset[Placement]) -> None:
+    after = (present - {x.placement for x in done.removed}) | {x.placement for x in done.fitted}
+    for index, preset in enumerate(done.presets):
+        known = preset.amplifier in after and catalog.parts[preset.amplifier.part].kind == "amplifier"
+        if not known or not preset.serial:
+            raise MalformedQuestion(
+                f"presets.{index}",
+                "a preset is made for one amplifier that is on the bike, by its serial number",
+                "name the amplifier with its place, and copy its serial number",
+            )
+
+
+def _with_warranty(fitted: FittedPart, catalog: Catalog) -> FittedPart:
+    if fitted.warranty_months is not None or fitted.placement.part not in catalog.parts:
+        return fitted
+    months = catalog.parts[fitted.placement.part].warranty_months
+    return replace(fitted, warranty_months=months if isinstance(months, int) else None)
+
+
+def serials_wanted(saved: SavedPlan, number: int) -> Iterable[Placement]:
+    """Give the amplifiers whose serial numbers must be written down when a visit is done: those that are preset in it."""
+    return tuple(x.amplifier for x in _visit(saved, number).presets)
