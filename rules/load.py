@@ -85,6 +85,8 @@ LARGEST_FILE = 8_000_000
 _FILES = ("shop", "places", "connectors")
 _FOLDERS = ("bikes", "parts", "rules", "prices", "cases")
 _NEEDED_FOLDERS = ("bikes", "parts")
+_READ_QUICKLY = frozenset(("parts", "rules", "prices", "cases"))
+"""Folders whose entries nobody asks the place of, where nothing is at fault. A bike's facts are told with theirs."""
 
 
 class CatalogRefused(ValueError):  # noqa: N818 - "refused" is the word for it, as for a build.
@@ -240,7 +242,7 @@ class _Shelf:
 
     def read_file(self, folder: str, path: Path) -> None:
         before = self.collector.count
-        node = self.document(path)
+        node = self.document(path, quickly=folder in _READ_QUICKLY)
         if node is None:
             self.lose(folder)
             return
@@ -249,14 +251,14 @@ class _Shelf:
         if self.collector.count > before:
             self.draft.broken.add(folder)
 
-    def document(self, path: Path) -> Node | None:
+    def document(self, path: Path, *, quickly: bool = False) -> Node | None:
         file = self.name(path)
         data = self.content(path) if self.is_inside(path) else None
         text = None if data is None else decode(data, file, self.collector)
         if text is None:
             return None
         self.texts[file] = split_lines(text)
-        node = read_yaml(text, file, self.collector)
+        node = read_yaml(text, file, self.collector, quickly=quickly)
         if node is not None and MARK in text:
             report_marks(node, self.collector)
         return node

@@ -5,7 +5,7 @@ These tables are the hot path. `rules.graph` says the same as a networkx graph; 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from datetime import date
 from typing import TypeVar
 
@@ -36,6 +36,7 @@ from rules.universe import Universe
 from rules.wires import Wires, wires_of_part
 
 R = TypeVar("R", bound=RuleEntry)
+V = TypeVar("V")
 
 PartRule = Clearance | Requires | Excludes | FlashNeeded
 """Rules that are checked for each placed part that their subject selects."""
@@ -66,6 +67,18 @@ def _fact_names(catalog: Catalog) -> frozenset[str]:
     return frozenset(names | {"charging_headroom_a", "idle_headroom_a"})
 
 
+class _OnDemand(dict[str, V]):
+    """What each part has, worked out when somebody first asks: of a large catalog's parts most are never asked about."""
+
+    def __init__(self, work_out: Callable[[str], V]) -> None:
+        super().__init__()
+        self._work_out = work_out
+
+    def __missing__(self, part: str) -> V:
+        found = self[part] = self._work_out(part)
+        return found
+
+
 class Tables:
     """The compiled catalog. Everything here is fixed once made, but for lookups that are remembered."""
 
@@ -85,13 +98,13 @@ class Tables:
         # Faces are numbered in one table for all: a number that no plug of a net has changes nothing there.
         self.mates: MateTable = narrower.mates if narrower else MateTable()
         self.wires: dict[str, Wires] = dict(narrower.wires if narrower else {})
-        self.facts: dict[str, Mapping[str, Value | Unknown]] = dict(narrower.facts if narrower else {})
+        self.facts: Mapping[str, Mapping[str, Value | Unknown]] = _OnDemand(self._facts_of)
         self.part_rules: dict[str, tuple[PartRule, ...]] = dict(narrower.part_rules if narrower else {})
         self.advice: dict[str, tuple[Advice, ...]] = dict(narrower.advice if narrower else {})
         self.operations: dict[str, tuple[Operation, ...]] = dict(narrower.operations if narrower else {})
-        self.needs_tags: frozenset[str] = narrower.needs_tags if narrower else frozenset()
-        self.twins: dict[str, str] = dict(narrower.twins if narrower else {})
-        self.kin: dict[str, str] = dict(narrower.kin if narrower else {})
+        self.needs_tags = self._tags_needed()
+        self.twins: Mapping[str, str] = _OnDemand(self._electrics_of)
+        self.kin: Mapping[str, str] = _OnDemand(self._plugs_of)
         self._kinds(catalog)
         self._add_parts()
         self.fact_names: frozenset[str] = narrower.fact_names if narrower else _fact_names(catalog)
@@ -104,7 +117,6 @@ class Tables:
     def _add_parts(self) -> None:
         catalog = self.catalog
         for part in self._added:
-            self.facts[part.id] = part_facts(part, catalog.lines[part.id])
             if part.slot:
                 self.wires[part.id] = wires_of_part(part, catalog.contact_maps, self.mates)
         self.part_rules |= self._rules_by_part(_part_rules(catalog))
@@ -112,22 +124,15 @@ class Tables:
         self.operations |= self._rules_by_part(
             tuple(rule for rule in rules_of_kind(catalog, Operation) if rule.subject is not None)
         )
-        self._add_twins()
 
-    def _add_twins(self) -> None:
+    def _facts_of(self, part: str) -> Mapping[str, Value | Unknown]:
+        if self._narrower and part not in self._added_ids:
+            return self._narrower.facts[part]
+        return part_facts(self.catalog.parts[part], self.catalog.lines[part])
+
+    def _tags_needed(self) -> frozenset[str]:
         needed = {channel.needs for part in self._added for channel in part.channels if channel.needs}
-        new = needed - self.needs_tags
-        self.needs_tags |= new
-        # A tag that wakes a channel only now tells parts apart that were twins before.
-        told_apart = [x for x in self.catalog.parts.values() if new and not new.isdisjoint(x.tags)]
-        changed = {part.id: part for part in (*self._added, *told_apart)}
-        for name, part in changed.items():
-            # Most parts have nothing that a wiring could tell, and writing down that they have not takes a while.
-            if _has_no_part_in_wirings(part):
-                tags = sorted(self.needs_tags.intersection(part.tags)) if part.tags else []
-                self.twins[name] = self.kin[name] = f"{part.kind} {part.slot} {tags}"
-            else:
-                self.twins[name], self.kin[name] = self._electrics_of(part), self._plugs_of(part)
+        return frozenset(needed).union(self._narrower.needs_tags if self._narrower else ())
 
     def _kinds(self, catalog: Catalog) -> None:
         self.mass_limits = rules_of_kind(catalog, MassLimit)
@@ -189,19 +194,38 @@ class Tables:
             and selector.slot in (None, part.slot)
         )
 
-    def _electrics_of(self, part: Part) -> str:
+    def _electrics_of(self, name: str) -> str:
         """Give a text that is equal for parts that no wiring can tell apart."""
+        if self._narrower and self._is_known_before(name):
+            return self._narrower.twins[name]
+        part = self.catalog.parts[name]
+        if _has_no_part_in_wirings(part):
+            return self._role_of(part)
         fields = {"connectors", "links", "channels", "speaker", "supply", "cable"}
-        tags = sorted(self.needs_tags.intersection(part.tags))
-        return f"{part.kind} {part.slot} {tags} {part.model_dump_json(include=fields)}"
+        return f"{self._role_of(part)} {part.model_dump_json(include=fields)}"
 
-    def _plugs_of(self, part: Part) -> str:
+    def _plugs_of(self, name: str) -> str:
         """Give a text that is equal for parts which no plug can tell apart, whatever their figures are."""
+        if self._narrower and self._is_known_before(name):
+            return self._narrower.kin[name]
+        part = self.catalog.parts[name]
+        if _has_no_part_in_wirings(part):
+            return self._role_of(part)
         channels = [(x.id, x.output, x.needs, x.bridges) for x in part.channels]
         roles = [x is not None for x in (part.speaker, part.supply, part.cable)]
-        tags = sorted(self.needs_tags.intersection(part.tags))
         plugs = part.model_dump_json(include={"connectors", "links"})
-        return f"{part.kind} {part.slot} {tags} {roles} {channels} {plugs}"
+        return f"{self._role_of(part)} {roles} {channels} {plugs}"
+
+    def _is_known_before(self, name: str) -> bool:
+        # A tag that wakes a channel only now tells parts apart that were twins before.
+        return self._narrower is not None and (
+            name not in self._added_ids and self.needs_tags == self._narrower.needs_tags
+        )
+
+    def _role_of(self, part: Part) -> str:
+        """Give what a part is to a wiring before any plug is looked at; a tag that wakes a channel counts."""
+        tags = sorted(self.needs_tags.intersection(part.tags)) if part.tags else []
+        return f"{part.kind} {part.slot} {tags}"
 
     def _rules_by_part(self, rules: tuple[R, ...]) -> dict[str, tuple[R, ...]]:
         found: dict[str, list[R]] = {}

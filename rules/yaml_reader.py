@@ -12,6 +12,7 @@ import yaml
 
 from rules.diagnostics import Code, Collector, Span, quote
 from rules.yaml_nodes import Node, PlainScalar
+from rules.yaml_quick import read_quickly
 from rules.yaml_raw import COLUMN, END, LINE, QUOTED, Marks, Page, Plain, node_of, packed, split_lines
 from rules.yaml_scalars import Refusal, read_plain
 
@@ -155,22 +156,47 @@ def decode(data: bytes, file: str, collector: Collector) -> str | None:
         return None
 
 
-def read_yaml(text: str, file: str, collector: Collector) -> Node | None:
+def read_yaml(text: str, file: str, collector: Collector, *, quickly: bool = False) -> Node | None:
     """Read one catalog file.
 
     Args:
         text: The whole file.
         file: Its name as diagnostics show it.
         collector: Gets every fault.
+        quickly: Few places will be asked for: read a file without a fault for its values alone, and again for its places
+            when one is asked for.
 
     Returns: The document, or None if it could not be read to its end. Values with a fault of their own stay
         in the tree as text, so that everything else can still be checked.
     """
     if _has_control_characters(text, file, collector):
         return None
+    if quickly:
+        loader = _LOADER(text)
+        read = read_quickly(loader, text, MOST_NESTED)
+        loader.dispose()
+        if read is not None:
+            page = Page(file, text, lambda: _marks_again(text, file), read[1])
+            return node_of(page, read[0], page.marks)
+    found = _read_strictly(text, file, collector)
+    if found is None:
+        return None
+    value, marks = found
+    page = Page(file, text, lambda: marks)
+    return node_of(page, value, page.marks)
+
+
+def _marks_again(text: str, file: str) -> Marks:
+    found = _read_strictly(text, file, Collector())
+    assert found is not None  # noqa: S101 - it was read before
+    return found[1]
+
+
+def _read_strictly(text: str, file: str, collector: Collector) -> tuple[Plain, Marks] | None:
     loader = _LOADER(text)
     hides_nothing = not any(letter in text for letter in "&*!")
-    reader = _Reader(Page(file, text), collector, loader.get_event, hides_nothing=hides_nothing)
+    page = Page(file, text, lambda: 0)
+    reader = _Reader(page, collector, loader.get_event, hides_nothing=hides_nothing)
     try:
         return reader.document()
     except yaml.YAMLError as error:
@@ -239,15 +265,15 @@ class _Reader:
     hides_nothing: bool = False
     words: dict[str, PlainScalar] = field(default_factory=dict)
 
-    def document(self) -> Node | None:
+    def document(self) -> tuple[Plain, Marks] | None:
         self.event()
         if isinstance(self.event(), yaml.StreamEndEvent):
             self.collector.report(EMPTY_FILE, Span(self.page.file, 1, 1, 2), "the file has no entry")
             return None
-        value, marks = self.value(self.event(), None)
+        read = self.value(self.event(), None)
         self.event()
         self.refuse_second_document()
-        return node_of(self.page, value, marks)
+        return read
 
     def refuse_second_document(self) -> None:
         event = self.event()

@@ -92,13 +92,13 @@ def _check_names(context: Context, case: Written[Case]) -> None:
     for path, bike in _bikes(case.what):
         _check_bike(context, case, path, bike)
     for path, part in _parts(case.what):
-        span = case.key_at(*path) if path[0] == "carries" else case.at(*path)
+        span = case.where_key(*path) if path[0] == "carries" else case.where(*path)
         context.name(UNKNOWN_PART, "part", part, span, who)
     for path, place in _places(case.what):
-        context.name(UNKNOWN_PLACE, "place", place, case.at(*path), who)
+        context.name(UNKNOWN_PLACE, "place", place, case.where(*path), who)
     for path, rule in _rules(case.what):
         if rule not in BUILT_IN:
-            context.name(UNKNOWN_RULE, "rule", rule, case.at(*path), who)
+            context.name(UNKNOWN_RULE, "rule", rule, case.where(*path), who)
 
 
 def _check_bike(context: Context, case: Written[Case], path: Path, bike: str) -> None:
@@ -181,7 +181,7 @@ def _listed(key: str, words: Iterable[str] | None) -> Named:
 def _check_found(context: Context, case: Written[Case]) -> None:
     measured = case.what.found.measured if case.what.found else {}
     for name, value in measured.items():
-        span = case.key_at("found", "measured", name)
+        span = case.where_key("found", "measured", name)
         if name.partition(".")[0] not in ("facts", "places", "loom"):
             context.report(BAD_MEASURED, span, f"{quote(name)} is not the dotted path of a fact")
         elif is_bare_number(name.rpartition(".")[2], value):

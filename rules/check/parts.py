@@ -130,7 +130,7 @@ def _check_tags(context: Context, written: Written[Part]) -> None:
     # Only the catalog's rules read tags, so one that no part of it has is a slip.
     who = f"part {quote(written.what.id)}"
     for index, tag in enumerate(written.what.tags if context.is_whole("parts") else ()):
-        context.word(UNKNOWN_TAG, "tag", tag, context.tags, written.at("tags", index), who)
+        context.word(UNKNOWN_TAG, "tag", tag, context.tags, written.where("tags", index), who)
 
 
 def _check_details(context: Context, written: Written[Part]) -> None:

@@ -46,13 +46,12 @@ def check_prices(context: Context) -> None:
 def _check_spans(context: Context) -> None:
     lists = sorted(context.draft.price_lists, key=lambda item: (item.what.first, item.what.price_list))
     for one, other in pairwise(lists):
-        span, before = other.at("first"), one.at("last").place
         if other.what.first <= one.what.last:
-            message = f"this list begins before the one that ends at {before} is over"
-            context.report(PRICE_OVERLAP, span, message)
+            message = f"this list begins before the one that ends at {one.at('last').place} is over"
+            context.report(PRICE_OVERLAP, other.at("first"), message)
         elif other.what.first > one.what.last + timedelta(days=1) and context.is_whole("prices"):
-            message = f"no list is in force between {one.what.last} ({before}) and {other.what.first}"
-            context.report(PRICE_GAP, span, message)
+            between = f"{one.what.last} ({one.at('last').place}) and {other.what.first}"
+            context.report(PRICE_GAP, other.at("first"), f"no list is in force between {between}")
 
 
 def _check_parts(context: Context) -> None:

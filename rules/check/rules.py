@@ -112,7 +112,7 @@ def _unit(fact: str) -> str | None:
 
 def _check_mass(context: Context, rule: Written[Rule], mass: MassLimit) -> None:
     for index, place in enumerate(mass.at):
-        context.name(UNKNOWN_PLACE, "place", place, rule.at("at", index), shown(mass.id))
+        context.name(UNKNOWN_PLACE, "place", place, rule.where("at", index), shown(mass.id))
     if mass.fact is not None:
         check_fact(context, rule, ("fact",), "bike", mass.fact, shown(mass.id))
 
@@ -134,7 +134,7 @@ def _check_provided(context: Context, rule: Written[Rule], provides: Provides) -
 
 def _check_override(context: Context, rule: Written[Rule], exception: MeasuredException) -> None:
     who = shown(exception.id)
-    context.name(UNKNOWN_RULE, "rule", exception.overrides, rule.at("overrides"), who)
+    context.name(UNKNOWN_RULE, "rule", exception.overrides, rule.where("overrides"), who)
 
 
 def _operations(context: Context) -> Iterator[tuple[Written[Rule], Operation]]:
@@ -148,7 +148,7 @@ def _check_operations(context: Context) -> None:
     after = {operation.id: operation.after for _, operation in _operations(context)}
     for rule, operation in _operations(context):
         for index, other in enumerate(operation.after):
-            span = rule.at("after", index)
+            span = rule.where("after", index)
             is_known = context.name(UNKNOWN_RULE, "rule", other, span, shown(operation.id))
             if is_known and context.is_whole("rules") and other not in operations:
                 context.report(NOT_AN_OPERATION, span, f"rule {quote(other)} is no operation")

@@ -52,11 +52,13 @@ def _check_words(
     for index, place in enumerate(selector.at):
         yield context.name(UNKNOWN_PLACE, "place", place, written.where(*path, "at", index), who)
     if selector.line is not None:
-        yield context.name(UNKNOWN_LINE, "part line", selector.line, written.at(*path, "line"), who)
+        yield context.name(UNKNOWN_LINE, "part line", selector.line, written.where(*path, "line"), who)
     if selector.tag is not None and context.is_whole("parts"):
-        yield context.word(UNKNOWN_TAG, "tag", selector.tag, context.tags, written.at(*path, "tag"), who)
+        yield context.word(UNKNOWN_TAG, "tag", selector.tag, context.tags, written.where(*path, "tag"), who)
     if selector.slot is not None and context.is_whole("places"):
-        yield context.word(UNKNOWN_SLOT, "slot", selector.slot, context.slots, written.at(*path, "slot"), who)
+        yield context.word(
+            UNKNOWN_SLOT, "slot", selector.slot, context.slots, written.where(*path, "slot"), who
+        )
 
 
 def _candidates(context: Context, selector: Selector) -> Iterable[Part]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 
 from rules.catalog.connector import Connector, ContactMap
@@ -171,10 +171,10 @@ class Wiring:
 
     def check_links(self, links: Mapping[str, str]) -> None:
         """Report links that do not lead from a lane coming in to a lane going out."""
-        fed_from: dict[str, Span] = {}
+        fed_from: dict[str, Callable[[], Span]] = {}
         for fed, feeding in links.items():
-            key = self.written.key_at(*self.path, "links", fed)
-            value = self.written.at(*self.path, "links", fed)
+            key = self.written.where_key(*self.path, "links", fed)
+            value = self.written.where(*self.path, "links", fed)
             to, source = self.end(fed, key), self.end(feeding, value)
             if to is None or source is None:
                 continue
@@ -218,7 +218,7 @@ class Wiring:
             return False
         return True
 
-    def check_sides(self, to: tuple[str, str], source: tuple[str, str], span: Span) -> None:
+    def check_sides(self, to: tuple[str, str], source: tuple[str, str], span: Where) -> None:
         if self.has_sides(source) and not self.has_sides(to):
             message = f"both sides of {quote(source[0])} lead to the one lane {quote(to[1])}"
             self.context.report(ONE_SIDED_LINK, span, message)
@@ -226,12 +226,15 @@ class Wiring:
     def has_sides(self, end: tuple[str, str]) -> bool:
         return self.connectors[end[0]].paired or "$side" in end[1]
 
-    def check_fed_once(self, to: tuple[str, str], span: Span, fed_from: dict[str, Span]) -> None:
+    def check_fed_once(
+        self, to: tuple[str, str], where: Callable[[], Span], fed_from: dict[str, Callable[[], Span]]
+    ) -> None:
         for lane in expand(to[1]):
             end = f"{to[0]}.{lane}"
             if end in fed_from:
-                self.context.report(FED_TWICE, span, f"{quote(end)} is fed at {fed_from[end].place} already")
-            fed_from.setdefault(end, span)
+                message = f"{quote(end)} is fed at {fed_from[end]().place} already"
+                self.context.report(FED_TWICE, where, message)
+            fed_from.setdefault(end, where)
 
 
 def expand(lane: str) -> Iterator[str]:

@@ -29,8 +29,11 @@ def masked(bench: Bench, kept: Known) -> Bench:
     parts = {part.id: _masked_part(part, kept) for part in catalog.parts.values()}
     tables = Tables(replace(catalog, parts=parts))
     tables.facts = {
-        part: {key: value if (f"part.{key}", part) in kept else NOBODY_KNOWS for key, value in facts.items()}
-        for part, facts in bench.tables.facts.items()
+        part: {
+            key: value if (f"part.{key}", part) in kept else NOBODY_KNOWS
+            for key, value in bench.tables.facts[part].items()
+        }
+        for part in parts
     }
     found = replace(bench.found, measured=())
     hidden = Bench(tables, replace(bench.bike, has=_masked_bike(bench.has, kept)), found)
