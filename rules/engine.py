@@ -25,8 +25,8 @@ from rules.errors import MalformedQuestion, PlanRefused, UnknownBike
 from rules.figures import VisitFigures, figures_of
 from rules.fitment import fit_anywhere, fit_at
 from rules.found import check_asked, check_found, know_part, know_place
-from rules.next_bike import NextBike, NextBikes, at_their_worth, own_pieces
-from rules.path import check_question, plan_path
+from rules.next_bike import NextBike, NextBikes, at_their_worth, check_next_bike, own_pieces
+from rules.path import plan_path
 from rules.planner import Planner
 from rules.present import WIRINGS_ASKED, as_seen, check_seen, may_be_missing, plugs_to_look_at
 from rules.question import (
@@ -234,9 +234,7 @@ class Engine:
         """Plan for the next bike with the own parts of this one, against selling them all; at a split, if both sides agree."""
         self._know_found(question.bike, question.found)
         self._know_wants(question.wants, question.found)
-        check_question(
-            PathQuestion(bike=question.next_bike, stages=question.stages, wants=question.wants), self.catalog
-        )
+        check_next_bike(question, self.catalog)
         here = self.desk(self.bikes_meant(question.bike)[0], question.found)
         answers = [self._next_bike(here, bike, question) for bike in self.bikes_meant(question.next_bike)]
         if len({(x.net, x.own, x.new_net) for x in answers}) == 1:

@@ -10,11 +10,12 @@ from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
-from rules.answer import CarryOver, Plan, PresetMade, Visit
+from rules.answer import CarryOver, Plan, PresetMade, Proof, Visit
 from rules.build import Placement
 from rules.catalog.catalog import Catalog
 from rules.desk import Desk
-from rules.path import Aimed
+from rules.errors import MalformedQuestion
+from rules.path import Aimed, check_question
 from rules.planner import Planner
 from rules.question import NextBikeQuestion, PathQuestion, Want
 from rules.wish import gets
@@ -24,10 +25,10 @@ from rules.wish import gets
 class NextBike:
     """What becomes of a rider's parts with the next bike. Money in minor units.
 
-    `parts` says of each whether it goes on. With `plan`, the cheapest way that may use them, `own` are those fitted there and
-    `sold` the others, which fetch `fetched` on the first day; `net` is what it all comes to. `new` is the cheapest way that buys
-    everything, `new_net` what that comes to once all own parts are sold. `presets` are made anew. None: there is no such way,
-    or no proof.
+    `parts` says of each whether it goes on. `plan` is the cheapest way that may use them, though none is both brought and bought:
+    of one that goes along, no further piece comes in. `own` are those fitted there and `sold` the others, which fetch `fetched` on
+    the first day; `net` is what it all comes to. `new` is the cheapest way that buys everything, `new_net` what that comes to once
+    all own parts are sold. `presets` are made anew. None: there is no such way, or no proof.
     """
 
     wants: tuple[Want, ...]
@@ -42,6 +43,26 @@ class NextBike:
     new: Plan | None = None
     new_net: int | None = None
     ask: str = ""
+
+
+def check_next_bike(question: NextBikeQuestion, catalog: Catalog) -> None:
+    """Refuse what no path could be asked for, and budgets: what a rider brings along is worth money, but asks for none.
+
+    Raises: `MalformedQuestion`.
+    """
+    for index, stage in enumerate(question.stages):
+        if stage.budget is not None:
+            raise MalformedQuestion(
+                f"stages.{index}.budget",
+                "a next bike is planned without budgets",
+                "leave the budget out; ask for a path on that bike to plan within one",
+            )
+    check_question(path_of(question), catalog)
+
+
+def path_of(question: NextBikeQuestion) -> PathQuestion:
+    """Give the same visits and wants as a path on the next bike as it left the works."""
+    return PathQuestion(bike=question.next_bike, stages=question.stages, wants=question.wants)
 
 
 def at_their_worth(catalog: Catalog, worth: Mapping[str, int]) -> Catalog:
@@ -93,7 +114,7 @@ class NextBikes:
         pieces = own_pieces(self.here)
         whole = sum(self.worth[x.part] for x in pieces)
         wants = question.wants or same_zones(self.here)
-        path = PathQuestion(bike=question.next_bike, stages=question.stages, wants=wants)
+        path = path_of(replace(question, wants=wants))
         nothing = NextBike(wants=wants, parts=parts, worth=whole)
         if not wants:
             return nothing
@@ -101,16 +122,23 @@ class NextBikes:
         with_own = self.carrying.plan(path, Aimed(most_pieces=counted))
         new = self.buying.plan(path)
         told = replace(nothing, new=new, new_net=None if new is None else new.total - whole)
-        return told if with_own is None else self._told(told, with_own, pieces)
+        carried = None if with_own is None else self._told(told, with_own, pieces)
+        if new is None or (carried is not None and _net(carried) <= new.total - whole):
+            return carried or told
+        # No part is both brought and bought, so everything new may be less, or the only way.
+        return self._told(told, new, pieces, brings=False)
 
-    def _told(self, told: NextBike, plan: Plan, pieces: tuple[Placement, ...]) -> NextBike:
-        visits = tuple(self._without_own(visit) for visit in plan.visits)
-        used = list(self._used(plan))
+    def _told(
+        self, told: NextBike, plan: Plan, pieces: tuple[Placement, ...], *, brings: bool = True
+    ) -> NextBike:
+        visits = tuple(self._without_own(visit) if brings else visit for visit in plan.visits)
+        used = list(self._used(plan)) if brings else []
         own = tuple(_taken(pieces, used))
         sold = tuple(x for x in pieces if x not in own)
         fetched = sum(self.worth[x.part] for x in sold)
         spent = sum(visit.spent for visit in visits)
-        plain = replace(plan, visits=visits, spent=spent, ledger=())
+        proof = Proof(state=plan.proof.state, bound=plan.proof.bound - plan.spent + spent)
+        plain = replace(plan, visits=visits, spent=spent, proof=proof, ledger=())
         return replace(
             told,
             plan=plain,
@@ -132,6 +160,11 @@ class NextBikes:
         lines = tuple(x for x in visit.lines if x.kind != "part" or x.about not in self.worth)
         brought = sum(x.total for x in visit.lines) - sum(x.total for x in lines)
         return replace(visit, lines=lines, spent=visit.spent - brought)
+
+
+def _net(told: NextBike) -> int:
+    assert told.net is not None  # noqa: S101 - there is a plan
+    return told.net
 
 
 def _taken(pieces: tuple[Placement, ...], used: list[str]) -> Iterator[Placement]:

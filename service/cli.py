@@ -187,6 +187,24 @@ def plan(
     answer_plan(open_catalog(catalog), asked, as_json=json, alternatives=alternatives, why=why)
 
 
+@app.command("next-bike")
+def next_bike(
+    question: Annotated[
+        Path, typer.Argument(metavar="QUESTION.yaml", help="A question; docs/api.md shows one.")
+    ],
+    json: Json = False,
+    catalog: CatalogDir = None,
+) -> None:
+    """What goes on to the next bike, and does taking it along save money?"""
+    from service.shapes.next_bikes import NextBikeAsked
+    from service.terminal.next_bike import answer_next_bike
+    from service.terminal.question import read_question
+    from service.terminal.reading import open_catalog
+
+    asked = read_question(question, NextBikeAsked)
+    answer_next_bike(open_catalog(catalog), asked, as_json=json)
+
+
 @app.command(
     context_settings={"allow_extra_args": True, "ignore_unknown_options": True, "help_option_names": []}
 )

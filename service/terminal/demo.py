@@ -7,23 +7,15 @@ from dataclasses import replace
 from rules.answer import CarryOverAnswer, Plan
 from rules.build import AsFound, LedgerEntry, Placement
 from rules.catalog.catalog import Catalog
-from rules.explain import sentence
 from service import story
 from service.serving import Serving
-from service.shapes.placement import placements_told
 from service.terminal.fit import FITTING, answer_cells, bike_name, tell_fit
-from service.terminal.output import amount, say, show_table
+from service.terminal.next_bike import tell_carried
+from service.terminal.output import say, show_table
 from service.terminal.plan import tell_no_plan, tell_plan
 
 MOST_ROWS = 8
 """More would push the story off the screen."""
-
-_ANSWERS = {
-    "as_is": "goes on as it is",
-    "with_adapter": "goes on with more",
-    "no": "does not go on",
-    "not_verified": "not verified",
-}
 
 
 def tell(serving: Serving) -> None:
@@ -80,23 +72,5 @@ def _as_left(plan: Plan) -> AsFound:
 
 
 def _tell_next_bike(answer: CarryOverAnswer, catalog: Catalog) -> None:
-    rows = [
-        (
-            catalog.parts[carried.part].name,
-            catalog.places[carried.from_place].name,
-            _ANSWERS[carried.answer],
-            "\n".join(entry.name for entry in placements_told(carried.extras, catalog)),
-            "" if carried.paid is None else amount(carried.paid, catalog.shop),
-            amount(carried.resale, catalog.shop) if carried.resale else "",
-        )
-        for carried in answer.parts
-    ]
-    title = f"Some years later: {bike_name(answer.next_bike, catalog)}"
-    show_table(title, ("part", "from", "answer", "together with", "paid", "fetches used"), rows, money=2)
-    # One reason each: what would have to change on the next bike is nobody's question here.
-    reasons = dict.fromkeys(
-        f"  - {sentence(carried.findings[0], catalog)}" for carried in answer.parts if carried.findings
-    )
-    if reasons:
-        say("Why some parts do not go on:", *reasons)
+    tell_carried(f"Some years later: {bike_name(answer.next_bike, catalog)}", answer.parts, catalog)
     say("")

@@ -28,7 +28,8 @@ from rules.engine import Engine
 from rules.errors import MalformedQuestion, UnknownBike, UnknownPart, UnknownPlace
 from rules.figures import VisitFigures, figures_of
 from rules.money import Line
-from rules.question import CarryOverQuestion, CartQuestion, FitQuestion, PathQuestion
+from rules.next_bike import NextBike, path_of
+from rules.question import CarryOverQuestion, CartQuestion, FitQuestion, NextBikeQuestion, PathQuestion, Want
 from rules.verdict import Calculation, Cause, Entered, Finding, Status, Verdict
 from rules.why import Moved, Need, NotBought, Reason, Reasons
 
@@ -239,6 +240,28 @@ class CannedEngine(Engine):
             resale=500,
         )
         return CarryOverAnswer(bike=question.bike, next_bike=question.next_bike, parts=(carried,))
+
+    def next_bike(self, question: NextBikeQuestion) -> NextBike:
+        """The canned plan with a speaker pair brought along and a grille sold, and the same with everything new."""
+        carried = self.carry_over(
+            CarryOverQuestion(bike=question.bike, next_bike=question.next_bike, on=question.stages[0].on)
+        )
+        plan = self.path(path_of(question))
+        assert isinstance(plan, Plan)
+        return NextBike(
+            wants=question.wants or (Want(zone="fronts", least_w=20.0),),
+            parts=carried.parts,
+            worth=900,
+            plan=plan,
+            own=(SPEAKER,),
+            sold=(GRILLE,),
+            fetched=400,
+            net=12_125,
+            presets=WORK["presets"],  # type: ignore[arg-type]
+            new=plan,
+            new_net=11_625,
+            ask="When was it built?",
+        )
 
     def _known(self, bike: str | None = None, part: str | None = None, place: str | None = None) -> None:
         bikes = [*self.catalog.bikes, *self.catalog.ambiguous]

@@ -127,6 +127,19 @@ def questions(release: str) -> list[Example]:
                 "found": {"fitted": [{"part": PART, "place": "rear_pods"}]},
             },
         ),
+        Example(
+            "plan_next_bike",
+            "/v1/next-bikes",
+            request={
+                "bike": BIKE,
+                "next_bike": story.NEXT_BIKE,
+                "visits": [{"on": "2029-04-02"}],
+                "found": {
+                    "fitted": [{"part": PART, "place": "rear_pods"}],
+                },
+                "wants": [{"any_of": [PART], "place": "rear_pods"}],
+            },
+        ),
         Example("allocate_channels", "/v1/calculations/channels", request=ALLOCATION),
         Example("upload_release", UPLOAD, {"why": "2027 prices"}),
         Example("list_releases", "/v1/releases", {"limit": 1}),

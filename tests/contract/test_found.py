@@ -75,6 +75,10 @@ def client() -> Iterator[TestClient]:
         ("/v1/cart-checks", {"bike": BIKE, "parts": [{"part": PART}]}),
         ("/v1/paths", {"bike": BIKE, "visits": [{"on": "2026-05-01"}], "wants": [{"any_of": [PART]}]}),
         ("/v1/carry-overs", {"bike": BIKE, "next_bike": "bittern-2021-plain"}),
+        (
+            "/v1/next-bikes",
+            {"bike": BIKE, "next_bike": "bittern-2021-plain", "visits": [{"on": "2026-05-01"}]},
+        ),
     ],
 )
 def test_an_odd_word_about_the_bike_as_found_is_told(
@@ -209,3 +213,10 @@ def test_what_may_go_is_handed_on() -> None:
     visit, want = {"on": "2026-05-01"}, {"any_of": [PART]}
     asked = PathAsked.model_validate({"bike": BIKE, "visits": [visit], "wants": [want], "may_go": [GOING]})
     assert asked.to_domain().may_go == {Placement("bench-pod", "fairing_pods")}
+
+
+def test_a_budget_in_a_question_about_the_next_bike_is_told(client: TestClient) -> None:
+    visits = [{"on": "2026-05-01", "budget_minor": 1}]
+    question = {"bike": BIKE, "next_bike": "bittern-2021-plain", "visits": visits}
+    problem = client.post("/v1/next-bikes", json=question).json()
+    assert (problem["code"], problem["field"]) == ("malformed-request", "/body/visits/0/budget_minor")

@@ -36,6 +36,16 @@ QUESTIONS: list[tuple[str, Any]] = [
     ("/v1/paths", {"bike": BIKE, "visits": VISITS, "wants": [{"any_of": ["tern-52"], "place": "rear_pods"}]}),
     ("/v1/paths", {"bike": BIKE, "visits": VISITS[:1], "wants": [{"any_of": ["fulmar-4"]}]}),
     ("/v1/carry-overs", {"bike": BIKE, "next_bike": "gadwall-2023-regent", "found": {"fitted": [REAR]}}),
+    (
+        "/v1/next-bikes",
+        {
+            "bike": BIKE,
+            "next_bike": "gadwall-2023-regent",
+            "visits": VISITS[1:],
+            "wants": [{"any_of": ["tern-52"], "place": "rear_pods"}],
+            "found": {"fitted": [REAR]},
+        },
+    ),
 ]
 
 

@@ -13,8 +13,9 @@ from service.faults import SENTENCES
 from service.problems import KINDS, Kind
 from service.settings import PREFIX, Settings
 from service.shapes.found import FoundAsked
+from service.shapes.next_bikes import NextBikeAsked
 from service.shapes.paths import PathAsked
-from service.terminal.question import read_path_question
+from service.terminal.question import read_path_question, read_question
 from tests.contract.small import small_app
 
 ROOT = Path(__file__).parents[2]
@@ -25,7 +26,7 @@ ROUTES = [
     for method in methods
 ]
 COMMANDS = sorted(
-    [str(entry.callback.__name__) for entry in command.registered_commands if entry.callback]
+    [str(entry.name or entry.callback.__name__) for entry in command.registered_commands if entry.callback]
     + [str(group.name) for group in command.registered_groups]
 )
 
@@ -79,3 +80,11 @@ def test_the_example_question_can_be_read(tmp_path: Path) -> None:
     file.write_text(example[1], encoding="utf-8")
     assert read_path_question(file).to_domain().stages[1].fitter == "home"
     assert yaml.safe_load(example[1])["bike"] == "gadwall-2018-grand"
+
+
+def test_the_example_question_about_the_next_bike_can_be_read(tmp_path: Path) -> None:
+    *_, example = re.findall(r"```yaml\n(.*?)```", PAGE, re.DOTALL)
+    file = tmp_path / "question.yaml"
+    file.write_text(example, encoding="utf-8")
+    question = read_question(file, NextBikeAsked).to_domain()
+    assert (question.next_bike, len(question.found.fitted)) == ("whimbrel-2022-coast", 2)

@@ -111,10 +111,20 @@ def _one(task: tuple[Size, int, int, tuple[str, ...]]) -> Compared:
 
 
 def run(
-    counts: dict[Size, int], seed: int, references: Sequence[str], *, jobs: int, verbose: bool = False
+    counts: dict[Size, int],
+    seed: int,
+    references: Sequence[str],
+    *,
+    first: int = 0,
+    jobs: int,
+    verbose: bool = False,
 ) -> list[Compared]:
-    """Compare a number of questions of each size, in order."""
-    tasks = [(size, number, seed, tuple(references)) for size in SIZES for number in range(counts[size])]
+    """Compare a number of questions of each size, in order, beginning with one."""
+    tasks = [
+        (size, number, seed, tuple(references))
+        for size in SIZES
+        for number in range(first, first + counts[size])
+    ]
     if jobs == 1:
         return list(_told(map(_one, tasks), verbose=verbose))
     with get_context("spawn").Pool(jobs) as pool:
@@ -188,6 +198,7 @@ def main() -> None:
     parser.add_argument("--medium", type=int, default=0)
     parser.add_argument("--large", type=int, default=0)
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--from", dest="first", type=int, default=0, help="number of the first question")
     parser.add_argument("--jobs", type=int, default=2)
     parser.add_argument(
         "--bites",
@@ -206,7 +217,7 @@ def main() -> None:
         return
     references = [asked.only] if asked.only else sorted(REFERENCES)
     counts: dict[Size, int] = {"small": asked.small, "medium": asked.medium, "large": asked.large}
-    results = run(counts, asked.seed, references, jobs=asked.jobs, verbose=asked.verbose)
+    results = run(counts, asked.seed, references, first=asked.first, jobs=asked.jobs, verbose=asked.verbose)
     told = report(results, references)
     small, medium = asked.bites
     some: dict[Size, int] = {

@@ -41,6 +41,7 @@ def test_what_the_rider_brings_is_no_line_of_the_bill():
     assert found.plan is not None
     assert [line for visit in found.plan.visits for line in visit.lines] == []
     assert found.plan.visits[0].adds == (one("petrel@rears"),)
+    assert (found.plan.total, found.plan.proof.bound) == (0, 0)
 
 
 def test_the_same_zones_are_wanted_where_nothing_else_is():
@@ -65,6 +66,13 @@ def test_what_does_not_go_along_is_sold():
     assert found.net == 1500 - 300 == found.new_net
 
 
+def test_where_two_pairs_of_what_the_rider_has_are_the_only_way_both_are_bought():
+    wants = (Want(parts=("petrel",), place="pods"), Want(parts=("petrel",), place="rears"))
+    found = moved(shop(speaker(), lists=LISTS), "petrel@rears", wants=wants)
+    assert (found.own, found.fetched) == ((), 300)
+    assert found.net == found.new_net == 2 * 1000 - 300
+
+
 def test_own_parts_that_are_no_longer_sold_go_along_all_the_same():
     found = moved(shop(speaker(at=("rears",), stock_only=True), lists=LISTS), "petrel@rears")
     assert (found.net, found.new) == (0, None)
@@ -72,6 +80,12 @@ def test_own_parts_that_are_no_longer_sold_go_along_all_the_same():
 
 def test_without_own_speakers_and_wants_there_is_nothing_to_plan():
     assert moved(shop(speaker())).plan is None
+
+
+def test_a_visit_to_the_next_bike_has_no_budget():
+    with pytest.raises(MalformedQuestion) as raised:
+        moved(shop(speaker()), stages=(Stage(on=DAY, budget=1000),))
+    assert raised.value.field == "stages.0.budget"
 
 
 def test_a_next_bike_needs_a_visit():
