@@ -2,6 +2,6 @@
 
 from rules.checker.fault import Clause, Fault
 from rules.checker.index import Index
-from rules.checker.plan import Checker
+from rules.checker.plan import Checker, Replay
 
-__all__ = ["Checker", "Clause", "Fault", "Index"]
+__all__ = ["Checker", "Clause", "Fault", "Index", "Replay"]

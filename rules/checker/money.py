@@ -27,6 +27,18 @@ def check_lines(tariff: Tariff, visit: Visit, work: list[Work]) -> Breaks:
         yield _clause(line), f"not due: {_shown(line)}"
 
 
+def due_of(tariff: Tariff, visit: Visit, work: list[Work]) -> tuple[int, int] | None:
+    """Give what a visit is to cost, whatever its lines say: what is spent, and what resale brings back [minor units].
+
+    None if something of it is not for sale.
+    """
+    least = least_cost(tariff, Counter(placed.part for placed in visit.adds))
+    if least is None:
+        return None
+    spent = sum(line.total for line in (*_labour(tariff, visit, work), *_presets(tariff, visit)))
+    return least + spent, -sum(line.total for line in _resale(tariff, visit))
+
+
 def _clause(line: Line) -> Clause:
     return _CLAUSES.get(line.kind, Clause.RESALE)
 

@@ -19,7 +19,7 @@ from rules.checker.figures import exact
 from rules.checker.index import Index
 from rules.checker.ledger import check_ledger
 from rules.checker.loads import check_loads
-from rules.checker.money import check_lines, check_presets
+from rules.checker.money import check_lines, check_presets, due_of
 from rules.checker.plugs import Mates, Wired, check_presence, mates_of, named, wire
 from rules.checker.steps import Sides, Step, rewired_parts
 from rules.checker.supply import check_supply
@@ -47,7 +47,35 @@ class Checker:
             question: With one bike, not a name that stands for two; and, where the bike may be wired in several ways, asked
                 for one of them.
         """
-        return tuple(_Ride(World(self.index, question.bike, question.found), question, plan).faults())
+        return tuple(self._ride(question, plan).faults())
+
+    def replay(self, question: PathQuestion, plan: Plan) -> Replay:
+        """Follow a plan that was made under another catalog as if it were done under this one.
+
+        Args:
+            question: As in `check`; its bike and the parts that are on it are in this catalog.
+        """
+        ride = self._ride(question, plan)
+        faults = tuple(ride.followed())
+        due = [due_of(one.tariff, one.visit, one.work) for one in ride.done]
+        known = tuple(money for money in due if money is not None)
+        return Replay(faults=faults, due=known if len(known) == len(plan.visits) else None)
+
+    def _ride(self, question: PathQuestion, plan: Plan) -> _Ride:
+        return _Ride(World(self.index, question.bike, question.found), question, plan)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Replay:
+    """What came of a plan that was followed under another catalog.
+
+    Attributes:
+        faults: Everything that is not as the plan says, its lines too.
+        due: What each visit costs now, and what resale brings back [minor units]; None if it cannot be done to its end.
+    """
+
+    faults: tuple[Fault, ...]
+    due: tuple[tuple[int, int], ...] | None
 
 
 @dataclass(slots=True)
@@ -67,6 +95,13 @@ class _Ride:
     done: list[Done] = field(default_factory=list)
 
     def faults(self) -> Iterator[Fault]:
+        """Follow the plan, and look at the whole of it."""
+        yield from self.followed()
+        if len(self.done) == len(self.plan.visits):
+            yield from _at(None, self._budgets())
+            yield from _at(None, self._sums())
+
+    def followed(self) -> Iterator[Fault]:
         """Follow the plan from the first visit to the last."""
         yield from _at(0, self._begin())
         stages = [(stage.on, stage.fitter) for stage in self.question.stages]
@@ -78,8 +113,6 @@ class _Ride:
                 yield from _at(number, iter(nameless))
                 return
             yield from _at(number, self._visit(number, visit))
-        yield from _at(None, self._budgets())
-        yield from _at(None, self._sums())
 
     # --- the bike as it is now ----------------------------------------------------------------------------------
 
