@@ -70,3 +70,8 @@ CATALOG = Depends(_Holder("catalog"))
 """First among the dependencies of a route that takes a body, so that nobody without a key learns what is wrong with it."""
 
 CatalogKey = Annotated[KeptKey, CATALOG]
+
+SALES = Depends(_Holder("sales"))
+"""Likewise, for whoever works with riders and their plans."""
+
+SalesKey = Annotated[KeptKey, SALES]

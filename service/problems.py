@@ -9,6 +9,17 @@ from typing import Any
 from rules.errors import LoomwayError, MalformedQuestion, UnknownBike, UnknownId, UnknownPart, UnknownPlace
 from service.access import KeyNeeded, NoDatabase, WrongRole
 from service.faults import Fault
+from service.plans.trouble import (
+    KeyUsedOtherwise,
+    PlanArchived,
+    PlanChanged,
+    RevisionNeeded,
+    UnknownPlan,
+    UnknownRevision,
+    UnknownRider,
+    UnknownShare,
+    UnknownVisit,
+)
 from service.releasing.failures import Failure, NoRoom
 from service.releasing.outcome import NotAnArchive, UnknownHold, UnknownKept
 from service.serving import UnknownRelease
@@ -179,6 +190,69 @@ NOT_OPENED = Kind(
     detail="It is damaged in the database, too much for this machine, or no longer sound for this revision.",
     cure="Upload it again, or take another one.",
 )
+UNKNOWN_PLAN = Kind(
+    code="unknown-plan",
+    status=404,
+    title="There is no such plan",
+    detail="No saved plan has this id.",
+    cure="Take an id from /v1/plans or /v1/plan-searches.",
+)
+UNKNOWN_REVISION = Kind(
+    code="unknown-revision",
+    status=404,
+    title="The plan has no such revision",
+    detail="No change of this plan has this number.",
+    cure="Take a number from the plan's revisions.",
+)
+UNKNOWN_VISIT = Kind(
+    code="unknown-visit",
+    status=404,
+    title="No such visit was done",
+    detail="No visit of this number was written down as done; they count from 1 over all plannings.",
+    cure="Take a number from `done` of the plan, or write the visit down first.",
+)
+UNKNOWN_RIDER = Kind(
+    code="unknown-rider",
+    status=404,
+    title="There is no such rider",
+    detail="No rider has this id, or the rider was erased.",
+    cure="Take an id from a plan.",
+)
+UNKNOWN_SHARE = Kind(
+    code="unknown-share",
+    status=404,
+    title="This link leads nowhere",
+    detail="It is not known, or it has ended, or it was withdrawn.",
+    cure="Ask the workshop for a new one.",
+)
+PLAN_CHANGED = Kind(
+    code="plan-changed",
+    status=412,
+    title="Somebody changed the plan in the meantime",
+    detail="The plan is at another revision than `If-Match` names. Nothing was done.",
+    cure="Look at the plan again, and make the change to what you see there.",
+)
+REVISION_NEEDED = Kind(
+    code="revision-needed",
+    status=428,
+    title="Say which revision you have seen",
+    detail="A change of a plan needs the header If-Match with the plan's ETag; `*` is not enough.",
+    cure="Get the plan, and send its ETag in If-Match.",
+)
+KEY_USED = Kind(
+    code="key-used-otherwise",
+    status=422,
+    title="This Idempotency-Key was sent with another request",
+    detail="The same key stands for the same request; this one differs from the first. Nothing was done.",
+    cure="Send another key, or the first request again.",
+)
+PLAN_ARCHIVED = Kind(
+    code="plan-archived",
+    status=409,
+    title="The plan is put away",
+    detail="A plan that is put away is not changed.",
+    cure="Take it up again first.",
+)
 PLAN_REFUSED = Kind(
     code="plan-refused",
     status=500,
@@ -216,6 +290,15 @@ KINDS = (
     STORE_LOST,
     NO_ROOM,
     NOT_OPENED,
+    UNKNOWN_PLAN,
+    UNKNOWN_REVISION,
+    UNKNOWN_VISIT,
+    UNKNOWN_RIDER,
+    UNKNOWN_SHARE,
+    PLAN_CHANGED,
+    REVISION_NEEDED,
+    KEY_USED,
+    PLAN_ARCHIVED,
     PLAN_REFUSED,
     INTERNAL,
 )
@@ -231,6 +314,15 @@ _BY_EXCEPTION: dict[type[LoomwayError], Kind] = {
     WrongRole: WRONG_ROLE,
     NoDatabase: NO_DATABASE,
     NotAnArchive: NOT_AN_ARCHIVE,
+    UnknownPlan: UNKNOWN_PLAN,
+    UnknownRevision: UNKNOWN_REVISION,
+    UnknownVisit: UNKNOWN_VISIT,
+    UnknownRider: UNKNOWN_RIDER,
+    UnknownShare: UNKNOWN_SHARE,
+    PlanChanged: PLAN_CHANGED,
+    RevisionNeeded: REVISION_NEEDED,
+    KeyUsedOtherwise: KEY_USED,
+    PlanArchived: PLAN_ARCHIVED,
 }
 _BY_FAILURE: dict[type[Exception], Kind] = {
     StoreFull: NO_ROOM,

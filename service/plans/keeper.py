@@ -5,7 +5,6 @@ Every change is one transaction, and says which revision it is made to. Planning
 
 from __future__ import annotations
 
-import hashlib
 import secrets
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
@@ -21,7 +20,17 @@ from rules.test_sheet import FilledTestSheet
 from service.plans.asking import answer_to, left_to_ask, next_bike_question
 from service.plans.form import from_content, to_content
 from service.plans.recording import as_recorded
-from service.plans.saved import ChangeWord, Moved, Pinned, PlanListed, Revision, Rider, SavedPlan, Share
+from service.plans.saved import (
+    ChangeWord,
+    Moved,
+    NewRider,
+    Pinned,
+    PlanListed,
+    Revision,
+    Rider,
+    SavedPlan,
+    Share,
+)
 from service.plans.trouble import (
     KeyUsedOtherwise,
     PlanArchived,
@@ -33,9 +42,9 @@ from service.plans.trouble import (
     UnknownVisit,
 )
 from service.serving import Serving
+from service.store.creation import Creation
 from service.store.database import Database
 from service.store.plans import (
-    Creation,
     CreationReused,
     NoSuchRider,
     PlanStore,
@@ -44,17 +53,6 @@ from service.store.plans import (
     Written,
 )
 from service.store.shares import ShareStore
-
-LONGEST_SHARE_DAYS = 366
-"""A link that works for longer would outlive its reason."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class NewRider:
-    """What is known of a rider. Both may be empty: a plan can be nobody's."""
-
-    name: str
-    contact: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -449,20 +447,6 @@ class PlanKeeper:
             at=self.now(),
             why=why,
         )
-
-
-def creation_of(holder: str, key: str, asked: str) -> Creation:
-    """Give what is kept of a caller's key: digests, by which it is known again.
-
-    Args:
-        holder: Id of the caller's own key: two callers may choose the same word.
-        asked: What is asked with it, in one fixed form.
-    """
-    return Creation(key_digest=_digest(f"{holder} {key}"), asked_digest=_digest(asked))
-
-
-def _digest(text: str) -> str:
-    return hashlib.sha256(text.encode()).hexdigest()
 
 
 def _new_id() -> str:

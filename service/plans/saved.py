@@ -21,6 +21,18 @@ ChangeWord = Literal[
 """What happened to a plan; `taken_up` is the reverse of `archived`."""
 
 
+LONGEST_SHARE_DAYS = 366
+"""A link that works for longer would outlive its reason."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NewRider:
+    """What is known of a rider who is written down."""
+
+    name: str
+    contact: str = ""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rider:
     """Whose plan it is. All personal data is here, apart from the plan, so that it can be erased."""

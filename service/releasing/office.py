@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import UTC, datetime
 
+from service.plans.keeper import PlanKeeper
 from service.releasing.examine import Run, apart
 from service.releasing.follower import Followed, Follower
 from service.releasing.manager import Manager
@@ -72,6 +73,10 @@ class Office:
     def manager(self, by: str) -> Manager:
         """Let somebody work on releases."""
         return Manager(database=self.database, by=by, run=self._run, now=self._now)
+
+    def keeper(self, by: str) -> PlanKeeper:
+        """Let somebody work on saved plans."""
+        return PlanKeeper(database=self.database, by=by, now=self._now)
 
     def holder(self, key: str) -> KeptKey | None:
         """Tell whose key this is.

@@ -6,13 +6,16 @@ from service.routes import (
     carry_overs,
     carts,
     catalog,
+    desk,
     fitment,
     health,
     holds,
     next_bikes,
     parts,
     paths,
+    plans,
     releases,
+    shared,
 )
 
 ROUTERS = (
@@ -24,9 +27,12 @@ ROUTERS = (
     paths.router,
     carry_overs.router,
     next_bikes.router,
+    plans.router,
+    shared.router,
     calculations.router,
     releases.router,
     holds.router,
     health.router,
+    desk.router,
 )
 """In the order in which the document shows them."""

@@ -122,7 +122,7 @@ class PathAsked(Asked):
             wants=tuple(want.to_domain() for want in self.wants),
             found=self.found.to_domain(),
             budget=self.budget_minor,
-            year_budgets=_by_year(self.year_budgets),
+            year_budgets=budgets_by_year(self.year_budgets),
             resale_counts=self.resale_counts,
             excluded=frozenset(self.excluded),
             locked=frozenset(entry.to_domain() for entry in self.locked),
@@ -133,7 +133,12 @@ class PathAsked(Asked):
         )
 
 
-def _by_year(budgets: tuple[YearBudgetAsked, ...]) -> dict[int, int]:
+def budgets_by_year(budgets: tuple[YearBudgetAsked, ...]) -> dict[int, int]:
+    """Read budgets of calendar years.
+
+    Raises:
+        MalformedQuestion: A year has two.
+    """
     read: dict[int, int] = {}
     for index, entry in enumerate(budgets):
         if entry.year in read:

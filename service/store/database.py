@@ -91,7 +91,9 @@ def _sqlite(url: URL) -> Engine:
     # Opened anew for each transaction: a file that was restored or moved is noticed, and opening costs little.
     path = Path(url.database or "").absolute()
     address = URL.create("sqlite+pysqlite", database=f"file:{path}", query={"mode": "rw", "uri": "true"})
-    engine = create_engine(address, poolclass=NullPool, connect_args={"timeout": _WAIT_S})
+    engine = create_engine(
+        address, poolclass=NullPool, hide_parameters=True, connect_args={"timeout": _WAIT_S}
+    )
     event.listen(engine, "connect", _set_up_sqlite)
     event.listen(engine, "begin", _begin_sqlite)
     return engine
@@ -115,6 +117,8 @@ def _begin_sqlite(connection: Connection) -> None:
 def _postgresql(url: URL) -> Engine:
     return create_engine(
         url,
+        # What is written can be personal, and belongs into no log.
+        hide_parameters=True,
         pool_pre_ping=True,
         pool_recycle=600,
         connect_args={"connect_timeout": _WAIT_S, "options": "-c timezone=UTC"},

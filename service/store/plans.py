@@ -10,6 +10,7 @@ from typing import Any
 from sqlalchemy import Connection, Row, Select, delete, func, insert, or_, select, update
 from sqlalchemy.exc import IntegrityError
 
+from service.store.creation import Creation
 from service.store.database import Database
 from service.store.schema import plan_creations, plan_revisions, plans, riders
 
@@ -38,14 +39,6 @@ class Written:
     by: str
     at: datetime
     why: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Creation:
-    """A caller's key, and what was asked with it, as digests."""
-
-    key_digest: str
-    asked_digest: str
 
 
 class StaleRevision(Exception):  # noqa: N818 -- it names what happened, like every exception here

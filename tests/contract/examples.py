@@ -6,7 +6,13 @@ Run as `python -m tests.contract.examples` after a change of an answer's shape, 
 from __future__ import annotations
 
 import json
+import re
+from collections.abc import Iterator
+from contextlib import contextmanager
+from functools import cache
+from itertools import count
 from typing import Any, NamedTuple
+from unittest.mock import patch
 
 from fastapi.testclient import TestClient
 
@@ -21,11 +27,13 @@ from service.serving import Serving
 from service.settings import DEMO_CATALOG, Settings
 from service.shapes.calculations import operation_of
 from tests.contract.calculation_inputs import inputs_of
+from tests.contract.keeping import PLANS
 from tests.contract.office import EARLIER, header, office_for
 
 BIKE = story.BIKE
 PART = "tern-52"
 UPLOAD = "/v1/releases"
+HEADERS = ("If-Match", "Idempotency-Key")
 
 
 ALLOCATION = {
@@ -159,9 +167,79 @@ def questions(release: str) -> list[Example]:
             request={"release": release.partition(".")[0], "why": "2027 prices", "instead_of": EARLIER},
         ),
         Example("list_history", "/v1/activations", {"limit": 3}),
+        *plans(),
         Example("check_alive", "/health/live"),
         Example("check_ready", "/health/ready"),
     ]
+
+
+PLAN = f"{1:032x}"
+"""Ids and secrets of what is made here are counted, so that the examples stay as they are."""
+SEEN = {"plan": PLAN, "If-Match": '"1"'}
+
+
+def plans() -> list[Example]:
+    """Give one question for each operation on saved plans, in the order of a conversation."""
+    at = "/v1/plans/{plan}"
+    question = {
+        "bike": BIKE,
+        "visits": [{"on": "2026-05-04", "budget_minor": 60_000}],
+        "wants": [{"any_of": [PART], "place": "rear_pods"}],
+    }
+    rider = {"name": "Ingunn Tangen", "contact": "ingunn@strand.example"}
+    key = {"Idempotency-Key": "a word of your own"}
+    readings = {"rest_v": 12.7, "idle_v": 13.2, "raised_v": 14.2}
+    heard = {"polarity": [{"compare": "rears, left against right", "heard": "right"}]}
+    safe = {"steers_freely": True, "lids_close": True}
+    sheet = {"on": "2026-05-04", "by": "Odd", "photos": ["2026-118-3"], "signed_by": "Odd"}
+    return [
+        Example("save_plan", "/v1/plans", key, {**question, "rider": rider, "why": "at the counter"}),
+        Example("show_plan", at, {"plan": PLAN}),
+        Example("ask_what_if", f"{at}/what-ifs", {"plan": PLAN}, {"fitter": "home"}),
+        Example("plan_anew", f"{at}/revisions", SEEN, {"fitter": "home", "why": "fits it himself"}),
+        Example(
+            "record_visit",
+            f"{at}/visits-done",
+            {**SEEN, "If-Match": '"2"'},
+            {"visit": 1, "on": "2026-05-04", "by": "Odd", "fitter": "home"},
+        ),
+        Example(
+            "record_test_sheet",
+            f"{at}/test-sheets",
+            {**SEEN, "If-Match": '"3"'},
+            {"visit": 1, **sheet, **readings, **heard, **safe, "signed_on": "2026-05-04"},
+        ),
+        Example("name_rider", f"{at}/rider", {**SEEN, "If-Match": '"4"'}, rider),
+        Example("list_plan_revisions", f"{at}/revisions", {"plan": PLAN, "limit": 2}),
+        Example("show_plan_revision", f"{at}/revisions/{{number}}", {"plan": PLAN, "number": 1}),
+        Example("duplicate_plan", f"{at}/duplicates", {"plan": PLAN, "Idempotency-Key": "another"}, {}),
+        Example("share_plan", f"{at}/shares", {"plan": PLAN}, {"days": 14}),
+        Example("list_shares", f"{at}/shares", {"plan": PLAN}),
+        Example("read_shared_plan", "/v1/shared-plans/{secret}", {"secret": "secret-4"}),
+        Example("withdraw_share", f"{at}/withdrawn-shares", {"plan": PLAN}, {"share": f"{4:032x}"}),
+        Example(
+            "move_plan",
+            f"{at}/moves",
+            {**SEEN, "If-Match": '"5"', "Idempotency-Key": "a third"},
+            {"next_bike": story.NEXT_BIKE},
+        ),
+        Example("archive_plan", f"{at}/archive", {**SEEN, "If-Match": '"6"'}, {"away": False}),
+        Example("list_plans", "/v1/plans", {"limit": 1}),
+        Example("find_plans", "/v1/plan-searches", request={"text": "tangen"}),
+        Example("export_rider", "/v1/riders/{rider}", {"rider": f"{2:032x}"}),
+        Example("erase_rider", "/v1/erased-riders", request={"rider": f"{2:032x}"}),
+    ]
+
+
+@contextmanager
+def counted() -> Iterator[None]:
+    """Count ids and secrets, instead of drawing them."""
+    numbers = count(1)
+    with (
+        patch("secrets.token_hex", lambda _: f"{next(numbers):032x}"),
+        patch("secrets.token_urlsafe", lambda _: f"secret-{next(numbers) - 1}"),
+    ):
+        yield
 
 
 def calculations() -> list[Example]:
@@ -177,13 +255,20 @@ def calculations() -> list[Example]:
 def ask(client: TestClient, example: Example) -> dict[str, Any]:
     """Ask one question, and give it with its answer."""
     in_path = {name: value for name, value in example.parameters.items() if f"{{{name}}}" in example.path}
-    query = {name: value for name, value in example.parameters.items() if name not in in_path}
+    headers = {name: value for name, value in example.parameters.items() if name in HEADERS}
+    query = {name: value for name, value in example.parameters.items() if name not in {*in_path, *headers}}
     address, body = example.path.format(**in_path), example.request
+    if re.match(PLANS, example.path):
+        headers.update(header(_release(), DEMO_CATALOG, "sales"))
     if example.operation == "upload_release":
         archive, kind = write_archive(read_directory(DEMO_CATALOG)), {"Content-Type": "application/zip"}
         answer = client.post(address, content=archive, params=query, headers=kind)
     else:
-        answer = client.get(address, params=query) if body is None else client.post(address, json=body)
+        answer = (
+            client.get(address, params=query, headers=headers)
+            if body is None
+            else client.post(address, json=body, headers=headers)
+        )
     answer.raise_for_status()
     return {"parameters": example.parameters, "request": body, "response": answer.json()}
 
@@ -193,14 +278,19 @@ def _keep(name: str, told: object) -> None:
     (EXAMPLES / f"{name}.json").write_text(text + "\n", encoding="utf-8")
 
 
+@cache
+def _release() -> Release:
+    return Release.of(load_catalog(DEMO_CATALOG))
+
+
 def write() -> None:
     """Ask every question, and keep what was answered; the calculations, which are many and short, in one file."""
-    serving = Serving.of(Release.of(load_catalog(DEMO_CATALOG)))
+    serving = Serving.of(_release())
     office = office_for(serving.release, DEMO_CATALOG)
     app = create_app(
         serving.release, Settings(), serve=lambda _: serving, today=lambda: story.TODAY, office=office
     )
-    with TestClient(app, headers=header(serving.release, DEMO_CATALOG)) as client:
+    with counted(), TestClient(app, headers=header(serving.release, DEMO_CATALOG)) as client:
         for example in questions(serving.name):
             _keep(example.operation, ask(client, example))
         told = {example.operation: ask(client, example) for example in calculations()}

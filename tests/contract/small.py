@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date
 from functools import cache
 from pathlib import Path
@@ -15,6 +16,7 @@ from service.app import create_app
 from service.serving import Serving
 from service.settings import Settings
 from tests.contract.canned import CannedEngine
+from tests.contract.keeping import PLANS
 from tests.contract.office import header, office_for
 
 TODAY = date(2026, 5, 1)
@@ -39,3 +41,8 @@ def small_app(engine: type[Engine] = CannedEngine, settings: Settings | None = N
 def small_key(role: str = "catalog") -> dict[str, str]:
     """A header with a key that every small application knows."""
     return header(small_release(), DIRECTORY, role)
+
+
+def key_for(path: str) -> dict[str, str]:
+    """The header with the key that an address needs."""
+    return small_key("sales" if re.match(PLANS, path) else "catalog")

@@ -19,7 +19,7 @@ from service.problems import KINDS
 from service.settings import Settings
 from tests.contract.canned import CannedEngine
 from tests.contract.keeping import query_of
-from tests.contract.small import small_app, small_key
+from tests.contract.small import key_for, small_app
 
 BIKE = "bittern-2019-plain"
 PART = "curlew-slim"
@@ -55,6 +55,7 @@ ARCHIVE = {"content-type": "application/zip"}
 @cache
 def routes() -> list[tuple[str, str]]:
     filling = {"bike": BIKE, "part": PART, "release": RELEASE, "on": "2026-05-01"}
+    filling |= {"plan": "0" * 32, "rider": "0" * 32, "secret": "none", "number": "1"}
     paths = small_app().openapi()["paths"]
     return [(method.upper(), path.format(**filling)) for path, methods in paths.items() for method in methods]
 
@@ -100,7 +101,7 @@ def test_a_calculation_that_nobody_offers_is_no_address(client: TestClient) -> N
 @pytest.mark.parametrize(("method", "path"), routes())
 def test_every_route_fails_in_the_same_shape(method: str, path: str) -> None:
     app = unreadable_app()
-    with TestClient(app, raise_server_exceptions=False, headers=small_key()) as client:
+    with TestClient(app, raise_server_exceptions=False, headers=key_for(path)) as client:
         operation = app.openapi()["paths"].get(path, {}).get(method.lower(), {})
         example = (
             operation.get("requestBody", {}).get("content", {}).get("application/json", {}).get("example")
@@ -145,7 +146,8 @@ class _Unreadable:
 def test_a_body_that_is_no_question_is_refused(
     client: TestClient, path: str, body: bytes, status: int, code: str, field: str
 ) -> None:
-    assert_problem(client.post(path, content=body, headers=JSON), status, code, field)
+    headers = {**JSON, **key_for(path), "Idempotency-Key": "first", "If-Match": '"1"'}
+    assert_problem(client.post(path, content=body, headers=headers), status, code, field)
 
 
 @pytest.mark.parametrize(

@@ -9,12 +9,12 @@ from rules.done import PresetSet, VisitDone
 from rules.load import load_catalog
 from rules.release import Release
 from service import story
-from service.plans.keeper import Kept, NewRider, PlanKeeper, creation_of
+from service.plans.keeper import Kept, PlanKeeper
 from service.plans.recording import as_planned
-from service.plans.saved import SavedPlan
+from service.plans.saved import NewRider, SavedPlan
 from service.serving import Serving
 from service.settings import DEMO_CATALOG
-from service.store.plans import Creation
+from service.store.creation import Creation, creation_of
 
 AT = datetime(2026, 5, 4, 9, 30, 0, 7, tzinfo=UTC)
 TODAY = story.TODAY

@@ -16,8 +16,8 @@ from rules.errors import MalformedQuestion
 from rules.question import Stage, Want
 from rules.test_sheet import FilledTestSheet
 from service import story
-from service.plans.keeper import Kept, NewRider, PlanKeeper
-from service.plans.saved import SavedPlan
+from service.plans.keeper import Kept, PlanKeeper
+from service.plans.saved import NewRider, SavedPlan
 from service.plans.trouble import (
     KeyUsedOtherwise,
     PlanArchived,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import logging
+import re
 from collections.abc import Iterator
 from datetime import date
 from typing import Any
@@ -18,6 +19,7 @@ from service.middleware import RELEASE_HEADER
 from service.releasing.office import Office
 from service.settings import Settings
 from service.store.errors import StoreFull, StoreLost
+from tests.contract.keeping import PLANS
 from tests.contract.small import small_app, small_key, small_release
 from tests.releasing.shelves import BIKE, BROKEN, FAILING, PART, PLACE, SECOND, WITHOUT_CASES, priced
 
@@ -222,12 +224,12 @@ def test_a_hold_that_makes_no_sense_is_refused(
 
 
 def closed(app: FastAPI) -> list[tuple[str, str]]:
-    """Every operation that its document says needs a key."""
+    """Every operation that its document says needs a key, but for those on saved plans."""
     return [
         (method, path.format(release="r-small"))
         for path, methods in app.openapi()["paths"].items()
         for method, operation in methods.items()
-        if operation.get("security")
+        if operation.get("security") and not re.match(PLANS, path)
     ]
 
 

@@ -1,0 +1,141 @@
+"""Links with which a rider reads a plan without a key; and a rider's data, given out whole or forgotten."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from fastapi import APIRouter, Path, Request, Response
+
+from service.access import SALES, SalesKey, office_of
+from service.dependencies import JSON_BODY, ServingDep
+from service.links import join, link
+from service.problems import (
+    BODY_PROBLEMS,
+    KEY_PROBLEMS,
+    MALFORMED_REQUEST,
+    NO_DATABASE,
+    STORE_PROBLEMS,
+    UNKNOWN_PLAN,
+    UNKNOWN_RIDER,
+    UNKNOWN_SHARE,
+    declared,
+)
+from service.representation import reply
+from service.routes.plans import PlanId, pinned_for
+from service.shapes.release import ReleaseNamed
+from service.shapes.sharing import (
+    RiderErasedAsked,
+    RiderErasedTold,
+    RiderExportTold,
+    ShareAsked,
+    SharedPlanTold,
+    ShareMadeTold,
+    SharesTold,
+    ShareTold,
+    ShareWithdrawnAsked,
+)
+
+router = APIRouter(tags=["Share a plan"])
+
+RiderId = Annotated[str, Path(max_length=32, description="Id of a rider, which says nothing of the person.")]
+Secret = Annotated[str, Path(max_length=80, description="The secret of a link.")]
+
+
+@router.post(
+    "/v1/plans/{plan}/shares",
+    operation_id="share_plan",
+    summary="Make a link with which a rider reads a plan",
+    dependencies=[SALES, JSON_BODY],
+    response_model=ShareMadeTold,
+    responses=join(
+        declared(*KEY_PROBLEMS, *STORE_PROBLEMS, *BODY_PROBLEMS, UNKNOWN_PLAN),
+        link("read_shared_plan", secret="#/secret"),  # noqa: S106 -- where the secret is
+    ),
+)
+def share_plan(
+    request: Request, key: SalesKey, plan: PlanId, asked: ShareAsked, serving: ServingDep
+) -> Response:
+    """Read-only, until it ends. Its secret is shown this once; only a digest of it is kept."""
+    keeper = office_of(request).keeper(key.name)
+    share, secret = keeper.share(plan, asked.days)
+    told = ShareMadeTold(
+        release=ReleaseNamed.from_domain(serving), share=ShareTold.from_domain(share), secret=secret
+    )
+    return reply(told)
+
+
+@router.get(
+    "/v1/plans/{plan}/shares",
+    operation_id="list_shares",
+    summary="The links of a plan",
+    response_model=SharesTold,
+    responses=declared(*KEY_PROBLEMS, *STORE_PROBLEMS, MALFORMED_REQUEST, UNKNOWN_PLAN),
+)
+def list_shares(request: Request, key: SalesKey, plan: PlanId, serving: ServingDep) -> Response:
+    """Without their secrets."""
+    keeper = office_of(request).keeper(key.name)
+    return reply(SharesTold.from_domain(plan, keeper.shares(plan), serving))
+
+
+@router.post(
+    "/v1/plans/{plan}/withdrawn-shares",
+    operation_id="withdraw_share",
+    summary="End a link at once",
+    dependencies=[SALES, JSON_BODY],
+    response_model=SharesTold,
+    responses=declared(*KEY_PROBLEMS, *STORE_PROBLEMS, *BODY_PROBLEMS, UNKNOWN_PLAN, UNKNOWN_SHARE),
+)
+def withdraw_share(
+    request: Request, key: SalesKey, plan: PlanId, asked: ShareWithdrawnAsked, serving: ServingDep
+) -> Response:
+    """For ever."""
+    keeper = office_of(request).keeper(key.name)
+    keeper.withdraw(plan, asked.share)
+    return reply(SharesTold.from_domain(plan, keeper.shares(plan), serving))
+
+
+@router.get(
+    "/v1/shared-plans/{secret}",
+    operation_id="read_shared_plan",
+    summary="A plan as its rider reads it",
+    response_model=SharedPlanTold,
+    responses=declared(NO_DATABASE, *STORE_PROBLEMS, MALFORMED_REQUEST, UNKNOWN_SHARE),
+)
+def read_shared_plan(request: Request, secret: Secret, serving: ServingDep) -> Response:
+    """It needs no key but the link. It holds nothing personal, and no other site learns of it."""
+    keeper = office_of(request).keeper("a rider")
+    share, saved = keeper.shared(secret)
+    pinned = pinned_for(request, saved, serving)
+    answer = reply(SharedPlanTold.from_domain(share, saved, pinned, serving))
+    answer.headers["Referrer-Policy"] = "no-referrer"
+    answer.headers["X-Robots-Tag"] = "noindex"
+    return answer
+
+
+@router.get(
+    "/v1/riders/{rider}",
+    operation_id="export_rider",
+    summary="Everything that is kept of a rider",
+    response_model=RiderExportTold,
+    responses=declared(*KEY_PROBLEMS, *STORE_PROBLEMS, MALFORMED_REQUEST, UNKNOWN_RIDER),
+)
+def export_rider(request: Request, key: SalesKey, rider: RiderId, serving: ServingDep) -> Response:
+    """For the rider, who may ask for it: with every plan, and everything that happened to it."""
+    keeper = office_of(request).keeper(key.name)
+    known, plans = keeper.exported(rider)
+    return reply(RiderExportTold.from_domain(known, plans, serving))
+
+
+@router.post(
+    "/v1/erased-riders",
+    operation_id="erase_rider",
+    summary="Forget a rider",
+    dependencies=[SALES, JSON_BODY],
+    response_model=RiderErasedTold,
+    responses=declared(*KEY_PROBLEMS, *STORE_PROBLEMS, *BODY_PROBLEMS, UNKNOWN_RIDER),
+)
+def erase_rider(request: Request, key: SalesKey, asked: RiderErasedAsked, serving: ServingDep) -> Response:
+    """Name and contact are deleted; plans stay for warranty and accounts, and are nobody's. Backups made before still hold them."""
+    keeper = office_of(request).keeper(key.name)
+    keeper.erase(asked.rider)
+    return reply(RiderErasedTold(release=ReleaseNamed.from_domain(serving)))
