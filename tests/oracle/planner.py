@@ -85,8 +85,10 @@ def _give_up(*_: object) -> None:
     raise TimeoutError(ENGINE_SECONDS)
 
 
-def compare(size: Size, number: int, seed: int, references: Sequence[str]) -> Compared:
-    """Compare one question."""
+def compare(
+    size: Size, number: int, seed: int, references: Sequence[str], limit: float = SECONDS
+) -> Compared:
+    """Compare one question; each reference has so many seconds."""
     instance = realistic(size, seed_of(seed, number))
     began = perf_counter()
     said: dict[str, Told] = {"engine": ask_engine(instance)}
@@ -94,7 +96,7 @@ def compare(size: Size, number: int, seed: int, references: Sequence[str]) -> Co
     for name in references:
         began = perf_counter()
         try:
-            said[name] = REFERENCES[name](instance, SECONDS)
+            said[name] = REFERENCES[name](instance, limit)
         except TimeoutError:
             timeouts.append(name)
         seconds[name] = perf_counter() - began
@@ -106,7 +108,7 @@ def seed_of(seed: int, number: int) -> int:
     return seed * 1_000_000 + number
 
 
-def _one(task: tuple[Size, int, int, tuple[str, ...]]) -> Compared:
+def _one(task: tuple[Size, int, int, tuple[str, ...], float]) -> Compared:
     return compare(*task)
 
 
@@ -116,12 +118,13 @@ def run(
     references: Sequence[str],
     *,
     first: int = 0,
+    limit: float = SECONDS,
     jobs: int,
     verbose: bool = False,
 ) -> list[Compared]:
     """Compare a number of questions of each size, in order, beginning with one."""
     tasks = [
-        (size, number, seed, tuple(references))
+        (size, number, seed, tuple(references), limit)
         for size in SIZES
         for number in range(first, first + counts[size])
     ]
@@ -199,6 +202,9 @@ def main() -> None:
     parser.add_argument("--large", type=int, default=0)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--from", dest="first", type=int, default=0, help="number of the first question")
+    parser.add_argument(
+        "--seconds", type=float, default=SECONDS, help="what a reference has for one question"
+    )
     parser.add_argument("--jobs", type=int, default=2)
     parser.add_argument(
         "--bites",
