@@ -3,16 +3,14 @@
 from __future__ import annotations
 
 from collections import OrderedDict
-from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import date
 from threading import Lock
 from typing import Literal
 
-from rules.answer import Conflict, NoPlan, Plan
+from rules.answer import NoPlan
 from rules.errors import LoomwayError
-from rules.question import PathQuestion, Want
-from rules.verdict import Finding
+from rules.impact.plans import Obstacle, PlanReader, PlanSeen, left_of
 from service.plans.asking import answer_to, left_to_ask
 from service.plans.saved import SavedPlan
 from service.serving import Serving
@@ -22,27 +20,25 @@ StandingWord = Literal["holds", "cheaper_now", "dearer_now", "changes", "no_path
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Standing:
-    """How a plan stands.
-
-    `holds`: what is left can be done as planned, and the cheapest way comes to the same money. `cheaper_now`, `dearer_now`: it
-    can be done as planned, but the cheapest way comes to less, or more. `changes`: at visit `visit` it cannot be done as planned
-    any more, because of `findings` and `conflicts`; there is another way. `no_path`: there is none. `nothing_left`: all is done.
+    """How what is left of a plan stands; `rules.impact.plans` says what the words mean. `nothing_left`: all is done.
 
     Attributes:
         release: Under which it was looked at, and `on` which day.
         planned: What was left of the plan to pay, less resale [minor units].
+        same: What the very same visits come to now, None if they cannot all be done.
         now: What the cheapest way comes to now, None where there is none.
-        visit: Of the plan, counted from 1.
+        visit: Of the plan, counted from 1: the first that cannot be done as planned; 0 if the bike itself is another.
+        obstacles: Everything in the way there, and later.
     """
 
     word: StandingWord
     release: str
     on: date
     planned: int = 0
+    same: int | None = None
     now: int | None = None
     visit: int | None = None
-    conflicts: tuple[Conflict, ...] = ()
-    findings: tuple[Finding, ...] = ()
+    obstacles: tuple[Obstacle, ...] = ()
 
     @property
     def by(self) -> int:
@@ -50,23 +46,55 @@ class Standing:
         return 0 if self.now is None else self.now - self.planned
 
 
-def standing_of(saved: SavedPlan, serving: Serving, today: date) -> Standing:
-    """Look a plan over, planning again what is left of it.
+class Standings:
+    """Looks plans over, and remembers how they stand: the same plan, release and day stand alike."""
 
-    The plan's own visits are asked for one after another, each with what the plan fits until then, so the first that cannot be
-    had is the one that changes; what is in its way are the rules.
-    """
-    about = Standing(word="nothing_left", release=serving.name, on=today)
-    if not saved.to_come:
-        return about
-    planned = sum(visit.spent - visit.resale for _, visit in saved.to_come)
-    if _is_untouched(saved, serving, today):
-        return replace(about, word="holds", planned=planned, now=planned)
-    try:
-        return _looked_over(saved, serving, today, replace(about, planned=planned))
-    except LoomwayError:
-        # A part, a place or the bike itself is not in this release any more.
-        return replace(about, word="no_path", planned=planned)
+    def __init__(self, most: int = 500) -> None:
+        self._most = most
+        self._known: OrderedDict[tuple[str, int, str, date], Standing] = OrderedDict()
+        self._reader: tuple[Serving, PlanReader] | None = None
+        self._lock = Lock()
+
+    def of(self, saved: SavedPlan, serving: Serving, today: date) -> Standing:
+        """Give how a plan stands."""
+        key = (saved.id, saved.revision, serving.name, today)
+        with self._lock:
+            if key not in self._known:
+                self._known[key] = self._look(saved, serving, today)
+                while len(self._known) > self._most:
+                    self._known.popitem(last=False)
+            return self._known[key]
+
+    def _look(self, saved: SavedPlan, serving: Serving, today: date) -> Standing:
+        about = Standing(word="nothing_left", release=serving.name, on=today)
+        if not saved.to_come:
+            return about
+        planned = sum(visit.spent - visit.resale for _, visit in saved.to_come)
+        about = replace(about, planned=planned)
+        if _is_untouched(saved, serving, today):
+            return replace(about, word="holds", same=planned, now=planned)
+        if saved.moved is not None and not saved.done:
+            return _moved(saved, serving, today, about)
+        return self._seen(saved, serving, today, about)
+
+    def _seen(self, saved: SavedPlan, serving: Serving, today: date, about: Standing) -> Standing:
+        over = max((x.visit for x in saved.done_here), default=0)
+        question = left_to_ask(saved, today)
+        seen = self._reader_of(serving).see(question, left_of(saved.plan, over, question.stages))
+        return replace(
+            about,
+            word=seen.word,
+            same=seen.same,
+            now=seen.cheapest,
+            visit=_counted(seen.visit, over),
+            obstacles=tuple(replace(x, visit=_counted(x.visit, over)) for x in _in_the_way(seen)),
+        )
+
+    def _reader_of(self, serving: Serving) -> PlanReader:
+        # What the checker knows of a catalog is worked out once for each release.
+        if self._reader is None or self._reader[0] is not serving:
+            self._reader = (serving, PlanReader(serving.engine))
+        return self._reader[1]
 
 
 def _is_untouched(saved: SavedPlan, serving: Serving, today: date) -> bool:
@@ -75,55 +103,24 @@ def _is_untouched(saved: SavedPlan, serving: Serving, today: date) -> bool:
     return saved.pinned.release == serving.name and saved.is_as_planned and min(days) >= today
 
 
-def _looked_over(saved: SavedPlan, serving: Serving, today: date, about: Standing) -> Standing:
-    question = left_to_ask(saved, today)
-    cheapest = answer_to(saved, question, serving).plan
-    if isinstance(cheapest, NoPlan):
-        return replace(about, word="no_path", conflicts=cheapest.conflicts, findings=cheapest.findings)
-    about = replace(about, now=cheapest.total)
-    for number, asked in _as_planned(saved, question):
-        same = answer_to(saved, asked, serving).plan
-        if isinstance(same, NoPlan):
-            return replace(
-                about, word="changes", visit=number, conflicts=same.conflicts, findings=same.findings
-            )
-    return replace(about, word=_money(about, cheapest))
+def _in_the_way(seen: PlanSeen) -> tuple[Obstacle, ...]:
+    return seen.obstacles if seen.word in ("changes", "no_path") else ()
 
 
-def _money(about: Standing, cheapest: Plan) -> StandingWord:
-    if cheapest.total == about.planned:
-        return "holds"
-    return "cheaper_now" if cheapest.total < about.planned else "dearer_now"
+def _counted(visit: int | None, over: int) -> int | None:
+    """Count a visit from the first of the plan, not from the first that is left."""
+    return visit + over if visit else visit
 
 
-def _as_planned(saved: SavedPlan, question: PathQuestion) -> Iterator[tuple[int, PathQuestion]]:
-    """Ask for what the plan fits until each of its visits to come, at the places where it fits it."""
-    first, last = saved.to_come[0][0], saved.to_come[-1][0]
-    wants: tuple[Want, ...] = ()
-    for number, visit in saved.to_come:
-        by = min(number - first + 1, len(question.stages))
-        stays = [placed for placed in visit.adds if placed in saved.plan.visits[-1].build]
-        wants += tuple(Want(parts=(placed.part,), place=placed.place, by=by) for placed in stays)
-        yield number, replace(question, wants=(*wants, *(question.wants if number == last else ())))
-
-
-class Standings:
-    """Remembers how plans stand: the same plan, release and day stand alike."""
-
-    def __init__(self, most: int = 500) -> None:
-        self._most = most
-        self._known: OrderedDict[tuple[str, int, str, date], Standing] = OrderedDict()
-        self._lock = Lock()
-
-    def of(self, saved: SavedPlan, serving: Serving, today: date) -> Standing:
-        """Give how a plan stands."""
-        key = (saved.id, saved.revision, serving.name, today)
-        with self._lock:
-            if key in self._known:
-                return self._known[key]
-        found = standing_of(saved, serving, today)
-        with self._lock:
-            self._known[key] = found
-            while len(self._known) > self._most:
-                self._known.popitem(last=False)
-        return found
+def _moved(saved: SavedPlan, serving: Serving, today: date, about: Standing) -> Standing:
+    """Plan again with the parts of the bike before: they are at no price in the catalog, so money alone is compared."""
+    try:
+        answer = answer_to(saved, left_to_ask(saved, today), serving).plan
+    except LoomwayError:
+        # One of the bikes, or a part, is not in this release any more.
+        return replace(about, word="no_path")
+    if isinstance(answer, NoPlan):
+        return replace(about, word="no_path")
+    words: dict[int, StandingWord] = {-1: "cheaper_now", 0: "holds", 1: "dearer_now"}
+    sign = (answer.total > about.planned) - (answer.total < about.planned)
+    return replace(about, word=words[sign], now=answer.total)

@@ -12,6 +12,7 @@ from rules.answer import NoPlan, Plan
 from rules.catalog.catalog import Catalog
 from rules.done import AS_BEFORE, PlanChange
 from rules.figures import VisitFigures
+from rules.impact.plans import Obstacle
 from rules.question import PathQuestion
 from service.plans.asking import Answer
 from service.plans.form import found_asked, question_asked
@@ -19,11 +20,9 @@ from service.plans.saved import ChangeWord, Moved, NewRider, PlanListed, Revisio
 from service.plans.standing import Standing, StandingWord
 from service.serving import Serving
 from service.shapes.base import WHOLE, Asked, FitterWord, Id, Label, Minor, Told
-from service.shapes.finding import FindingTold, findings_told
 from service.shapes.installs import VisitDoneTold
 from service.shapes.page import PageTold
 from service.shapes.paths import (
-    ConflictTold,
     PathAsked,
     PathTold,
     PlanTold,
@@ -191,23 +190,48 @@ class MovedTold(Told):
         )
 
 
+class ObstacleTold(Told):
+    """Why a plan cannot be done as it is any more: at which visit (0: the bike as it is now), what says so, and about what.
+
+    `clause` names what is asked of any plan; `says` are the sentences of the catalog's `rules`, where such are in the way.
+    """
+
+    visit: int | None
+    clause: str
+    rules: tuple[str, ...]
+    says: tuple[str, ...]
+    about: str
+
+    @classmethod
+    def from_domain(cls, obstacle: Obstacle, catalog: Catalog) -> Self:
+        """Write it."""
+        known = (catalog.rules[rule] for rule in obstacle.rules if rule in catalog.rules)
+        return cls(
+            visit=obstacle.visit,
+            clause=obstacle.clause,
+            rules=obstacle.rules,
+            says=tuple(rule.says for rule in known),
+            about=obstacle.about,
+        )
+
+
 class StandingTold(Told):
     """What has become of what is left of the plan, under the release that is served now.
 
     `holds`: as planned, for the same money. `cheaper_now`, `dearer_now`: it can be done as planned, and the cheapest way comes
-    to `by_minor` less or more. `changes`: at `visit` it cannot be done as planned, because of `findings` and `conflicts`; there is
-    another way. `no_path`: there is none. `nothing_left`: all is done.
+    to `by_minor` less or more. `changes`: at `visit` it cannot be done as planned, because of `obstacles`; there is another
+    way. `no_path`: there is none. `nothing_left`: all is done. `same_minor` is what the very same visits come to now.
     """
 
     word: StandingWord
     release: str
     on: date
     planned_minor: int
+    same_minor: int | None
     now_minor: int | None
     by_minor: int
     visit: int | None
-    conflicts: tuple[ConflictTold, ...]
-    findings: tuple[FindingTold, ...]
+    obstacles: tuple[ObstacleTold, ...]
 
     @classmethod
     def from_domain(cls, standing: Standing, catalog: Catalog) -> Self:
@@ -217,11 +241,11 @@ class StandingTold(Told):
             release=standing.release,
             on=standing.on,
             planned_minor=standing.planned,
+            same_minor=standing.same,
             now_minor=standing.now,
             by_minor=standing.by,
             visit=standing.visit,
-            conflicts=tuple(map(ConflictTold.from_domain, standing.conflicts)),
-            findings=findings_told(standing.findings, catalog),
+            obstacles=tuple(ObstacleTold.from_domain(x, catalog) for x in standing.obstacles),
         )
 
 
