@@ -70,10 +70,7 @@ def test_under_its_own_release_it_holds(kept: PlanKeeper, serving: Serving) -> N
 def test_other_prices_are_told_as_planning_anew_finds_them(
     kept: PlanKeeper, serving: Serving, prices: dict[str, int], word: str
 ) -> None:
-    saved, later = (
-        save(kept, serving),
-        priced(**{x: y for x, y in prices.items() if x in _sold(serving.catalog)}),
-    )
+    saved, later = save(kept, serving), priced(**prices)
     told = standing(saved, later)
     assert (told.word, told.now) == (word, again(saved, later))
     assert told.planned == saved.plan.total
