@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import pwd
 import shutil
+import signal
 import socket
 import subprocess
 import tempfile
@@ -97,7 +98,8 @@ def _serve(where: Path, directory: Path, user: str | None) -> Iterator[Server]:
         _wait_for(server)
         yield server
     finally:
-        process.terminate()
+        # At once: its own word for stopping would wait for every client, and nothing is kept.
+        process.send_signal(signal.SIGQUIT)
         with suppress(subprocess.TimeoutExpired):
             process.wait(timeout=30)
         process.kill()

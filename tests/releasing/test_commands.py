@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 
 from service.cli import main
+from service.store.migrations import versions
 from tests.contract.small import DIRECTORY
 
 MANAGER = ["--why", "new prices", "--by", "Sunniva"]
@@ -148,7 +149,9 @@ def test_a_backup_is_restored_elsewhere(desk: Desk, monkeypatch: pytest.MonkeyPa
     desk.types("store", "restore", "all.backup")
     assert desk.types("history", "--json") == before
     assert "no such file" in desk.types("store", "restore", "gone.backup", code=2)
-    assert "no tables" in desk.types("store", "back")
+    steps = list(Path(versions.__path__[0]).glob("v*.py"))
+    said = [desk.types("store", "back") for _ in steps]
+    assert "no tables" in said[-1]
 
 
 def test_nothing_of_a_database_is_loaded_where_there_is_none() -> None:
