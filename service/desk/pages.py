@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 
 from fastapi import Response
@@ -10,17 +11,9 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from service.desk import words
 from service.desk.pdf import to_pdf
 
-POLICY = "; ".join(
-    (
-        "default-src 'none'",
-        "style-src 'self'",
-        "script-src 'self'",
-        "img-src 'self'",
-        "connect-src 'self'",
-        "form-action 'self'",
-        "base-uri 'none'",
-        "frame-ancestors 'none'",
-    )
+POLICY = (
+    "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self'; connect-src 'self';"
+    " form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
 )
 """Only our own files, no inline script or style, and no page of others around ours."""
 
@@ -52,18 +45,18 @@ def render(template: str, **values: object) -> str:
     return _TEMPLATES.get_template(template).render(**values)
 
 
-def page(template: str, status: int = 200, **values: object) -> Response:
+def page(template: str, values: Mapping[str, object], status: int = 200) -> Response:
     """Answer with a page."""
     return Response(render(template, **values), status, media_type="text/html", headers=HEADERS)
 
 
-def paper(template: str, *, as_pdf: bool, name: str, **values: object) -> Response:
+def paper(template: str, values: Mapping[str, object], *, as_pdf: bool, name: str) -> Response:
     """Answer with a paper: as a page that prints, or as a PDF.
 
     Args:
         name: Of the file, without its ending.
     """
     if not as_pdf:
-        return page(template, **values)
+        return page(template, values)
     told = {**HEADERS, "Content-Disposition": f'inline; filename="{name}.pdf"'}
     return Response(to_pdf(render(template, **values)), media_type="application/pdf", headers=told)

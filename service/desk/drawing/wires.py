@@ -17,7 +17,7 @@ from service.desk.drawing.svg import INK, PAPER, Point, element, group, picture,
 from service.desk.wiring import BIKE_WIRES, Joint, Plugged, short_name, words_of
 
 WIDTH = 760.0
-BOX = 132.0
+BOX = 150.0
 GAP = 16.0
 ROW_GAP = 46.0
 LETTER = 7.9

@@ -1,0 +1,258 @@
+"""The salesperson's desk: pages for a person, over the same answers that programs get."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import date
+from pathlib import Path
+from typing import Any
+from urllib.parse import urlencode
+
+from fastapi import APIRouter, HTTPException, Request, Response
+
+from rules.answer import NoPlan, Plan
+from rules.errors import MalformedQuestion
+from rules.explain import part_name, place_name
+from rules.question import PathQuestion
+from service.dependencies import ServingDep, TodayDep
+from service.desk import brief, words
+from service.desk.asked import Fields, Row, address, day_of, minor_of, question_in, written
+from service.desk.drawing.bike import draw_bike, letters_of
+from service.desk.pages import page, paper
+from service.desk.papers import Offer
+from service.desk.routing import PageRoute, fields_of
+from service.desk.sheets import BY_ID, PAPERS, Paper
+from service.desk.telling import tell_no_plan, tell_ways, tell_why
+from service.desk.view import PlanView, VisitView, bench_of
+from service.serving import Serving
+
+router = APIRouter(prefix="/desk", route_class=PageRoute, include_in_schema=False)
+
+STATIC = Path(__file__).parent.parent / "desk" / "static"
+KINDS = {".css": "text/css", ".js": "text/javascript", ".svg": "image/svg+xml"}
+ROWS = 6
+"""Visits that a form has room for, as many as a plan may have."""
+
+
+@router.get("/static/{name}")
+def static(name: str) -> Response:
+    """Give one of the page's own files."""
+    known = {x.name: x for x in STATIC.iterdir()}
+    if name not in known:
+        raise HTTPException(404)
+    headers = {"Cache-Control": "public, no-cache", "X-Content-Type-Options": "nosniff"}
+    return Response(known[name].read_bytes(), media_type=KINDS[known[name].suffix], headers=headers)
+
+
+@router.get("")
+def start(request: Request, serving: ServingDep) -> Response:
+    """Ask which bike."""
+    return page("start.html", {**_every(request, serving), "families": brief.families(serving.catalog)})
+
+
+@router.get("/brief")
+def ask_brief(request: Request, serving: ServingDep, today: TodayDep) -> Response:
+    """Ask what is wanted, when, and for how much."""
+    asked = fields_of(request).one("bike")
+    bike = serving.catalog.bikes[serving.engine.bikes_meant(asked)[0]]
+    letters = letters_of(bike, serving.catalog)
+    days = brief.first_visits(today)
+    told = {
+        **_every(request, serving),
+        "bike": bike,
+        "ask": serving.catalog.ambiguous[asked].ask if asked in serving.catalog.ambiguous else "",
+        "places": [
+            {
+                "id": place,
+                "letter": letter,
+                "name": place_name(place, serving.catalog),
+                "now": _stock(bike.has.stock, place, serving),
+            }
+            for place, letter in letters.items()
+        ],
+        "drawing": draw_bike(
+            bike, serving.catalog, new=(), there={x.split(".")[0] for x in bike.has.stock}, name="bike"
+        ),
+        "choices": brief.choices(bike, serving, days[0]),
+        "days": days,
+    }
+    return page("brief.html", told)
+
+
+def _stock(stock: Mapping[str, str], place: str, serving: Serving) -> list[str]:
+    return [
+        part_name(part, serving.catalog) for key, part in sorted(stock.items()) if key.split(".")[0] == place
+    ]
+
+
+@router.get("/plan")
+def show_plan(request: Request, serving: ServingDep, today: TodayDep) -> Response:
+    """Plan, and show the plan with all that belongs to it."""
+    fields = fields_of(request)
+    question = _question(fields, serving)
+    answer = serving.engine.cured(question)
+    shop = serving.catalog.shop
+    bench = bench_of(question, serving)
+    told = {
+        **_every(request, serving),
+        "today": today,
+        "bike": bench.bike,
+        "q": written(question),
+        "action": "/desk/plan",
+        "rows": _rows(question, serving),
+        "whole": words.plain_money(question.budget, shop),
+        "resale_counts": question.resale_counts,
+        "wanted": [_wanted(x, bench.tables.catalog) for x in question.wants],
+        "release": serving.name,
+    }
+    if isinstance(answer, NoPlan):
+        return page(
+            "plan.html", {**told, "body": "no_plan.html", "told": tell_no_plan(answer, bench.tables.catalog)}
+        )
+    view = PlanView(question, answer, serving.engine.figures(question, answer), serving)
+    return page("plan.html", {**told, "body": "plan_body.html", "plan": view, "links": _links(view)})
+
+
+def _question(fields: Fields, serving: Serving) -> PathQuestion:
+    if fields.has("q"):
+        return question_in(fields, serving.catalog.shop)
+    return brief.question_of(fields, serving)
+
+
+def _rows(question: PathQuestion, serving: Serving) -> list[Row]:
+    shop = serving.catalog.shop
+    rows = [
+        Row(on=x.on.isoformat(), fitter=x.fitter, budget=words.plain_money(x.budget, shop))
+        for x in question.stages
+    ]
+    return [*rows, Row(on="", fitter="shop", budget="")][:ROWS]
+
+
+def _wanted(want: Any, catalog: Any) -> str:  # noqa: ANN401 -- of a want whatever it says
+    what = [" or ".join(part_name(x, catalog) for x in want.parts)] if want.parts else []
+    what += [want.kind.replace("_", " ")] if want.kind else []
+    what += (
+        [f"{want.zone}" if want.kind or want.parts else f"speakers in the {want.zone}"] if want.zone else []
+    )
+    what += [f"at the {place_name(want.place, catalog)}"] if want.place else []
+    what += [f"{want.least_w:g} W for each speaker"] if want.least_w else []
+    what += [x.replace("-", " ") for x in want.functions]
+    what += [f"by visit {want.by}"] if want.by else []
+    return ", ".join(what)
+
+
+def _links(view: PlanView) -> dict[str, object]:
+    def link(path: str, **more: object) -> str:
+        return address(f"/desk/{path}", view.question, **more)
+
+    papers = [
+        {
+            "visit": words.day(visit.on),
+            "name": one.name,
+            "page": link(f"papers/{one.id}", visit=visit.number),
+            "pdf": link(f"papers/{one.id}", visit=visit.number, **{"as": "pdf"}),
+        }
+        for visit in view.visits
+        for one in PAPERS
+    ]
+    return {
+        "why": link("why"),
+        "ways": link("ways"),
+        "quote": "/desk/papers/quote",
+        "hidden": [("q", written(view.question))],
+        "papers": papers,
+    }
+
+
+@router.get("/why")
+def show_why(request: Request, serving: ServingDep) -> Response:
+    """Say why each part is bought, and why then."""
+    question = _question(fields_of(request), serving)
+    answer = serving.engine.reasons(question)
+    catalog = serving.catalog_of(question.found)
+    told = {
+        **_every(request, serving),
+        "title": "Why each part, and why then",
+        "back": address("/desk/plan", question),
+    }
+    if isinstance(answer, NoPlan):
+        return page("told.html", {**told, "body": "no_plan.html", "told": tell_no_plan(answer, catalog)})
+    return page("told.html", {**told, "body": "why_body.html", "told": tell_why(answer, catalog)})
+
+
+@router.get("/ways")
+def show_ways(request: Request, serving: ServingDep) -> Response:
+    """Show other ways beside the plan."""
+    question = _question(fields_of(request), serving)
+    answer = serving.engine.alternatives(question)
+    catalog = serving.catalog_of(question.found)
+    told = {**_every(request, serving), "title": "Other ways", "back": address("/desk/plan", question)}
+    if isinstance(answer, NoPlan):
+        return page("told.html", {**told, "body": "no_plan.html", "told": tell_no_plan(answer, catalog)})
+    return page("told.html", {**told, "body": "ways_body.html", "told": tell_ways(answer, catalog)})
+
+
+@router.get("/papers/{name}")
+def show_paper(request: Request, name: str, serving: ServingDep, today: TodayDep) -> Response:
+    """Show a paper, as a page that prints or as a PDF."""
+    fields = fields_of(request)
+    if name not in BY_ID:
+        raise HTTPException(404)
+    question = _question(fields, serving)
+    answer = serving.engine.path(question)
+    if isinstance(answer, NoPlan):
+        raise MalformedQuestion("q", "there is no plan for this", "go back to the plan")
+    view = _view(question, answer, serving)
+    offer = _offer(fields, serving, today)
+    told = {
+        "back": address("/desk/plan", question),
+        "pdf": f"?{urlencode([*((x, y) for x, y in fields.pairs if x != 'as'), ('as', 'pdf')])}",
+    }
+    return answer_with(
+        BY_ID[name], view, _visit_of(view, fields), offer, told, as_pdf=fields.one("as") == "pdf"
+    )
+
+
+def answer_with(
+    one: Paper, view: PlanView, visit: VisitView, offer: Offer, told: Mapping[str, object], *, as_pdf: bool
+) -> Response:
+    """Fill in a paper and send it."""
+    values = {
+        **told,
+        "shop": view.shop,
+        "view": view,
+        "visit": visit,
+        "today": offer.made_on,
+        "release": view.serving.name,
+        **one.fill(view, visit, offer),
+    }
+    name = f"{one.id}-{view.question.bike}-{visit.on.isoformat()}"
+    return paper(one.template, values, as_pdf=as_pdf, name=name)
+
+
+def _view(question: PathQuestion, plan: Plan, serving: Serving) -> PlanView:
+    return PlanView(question, plan, serving.engine.figures(question, plan), serving)
+
+
+def _visit_of(view: PlanView, fields: Fields) -> VisitView:
+    asked = fields.one("visit", str(view.visits[0].number) if view.visits else "")
+    found = next((x for x in view.visits if str(x.number) == asked), None)
+    if found is None:
+        raise MalformedQuestion("visit", "nothing is done then", "go back to the plan")
+    return found
+
+
+def _offer(fields: Fields, serving: Serving, today: date) -> Offer:
+    shop = serving.catalog.shop
+    valid, earliest = fields.one("valid"), fields.one("earliest")
+    return Offer(
+        made_on=today,
+        valid_until=day_of(valid, "valid") if valid else None,
+        deposit=words.money(minor_of(fields.one("deposit"), shop, "deposit"), shop),
+        earliest=day_of(earliest, "earliest") if earliest else None,
+    )
+
+
+def _every(request: Request, serving: Serving) -> dict[str, object]:
+    """Give what every page shows."""
+    return {"shop": serving.catalog.shop, "keeps_plans": request.app.state.office is not None}

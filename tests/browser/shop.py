@@ -1,0 +1,80 @@
+"""A real server of the demo shop on a free port, and a real browser that visits it."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+from json import dumps
+from pathlib import Path
+from urllib.parse import urlencode
+
+import pytest
+import uvicorn
+from fastapi import FastAPI
+from playwright.sync_api import Browser, sync_playwright
+
+from service import story
+from service.plans.form import question_asked
+
+FLAGS = (
+    "--headless",
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+)
+
+STORY = urlencode({"q": dumps(question_asked(story.PATH))})
+"""The demo rider's question, as it stands in an address."""
+
+
+@contextmanager
+def served(app: FastAPI) -> Iterator[str]:
+    """Serve an application, and give its address."""
+    server = uvicorn.Server(uvicorn.Config(app, host="127.0.0.1", port=0, log_level="warning"))
+    thread = threading.Thread(target=server.run, daemon=True)
+    thread.start()
+    while not server.started:
+        thread.join(0.05)
+        assert thread.is_alive(), "the server did not start"
+    port = server.servers[0].sockets[0].getsockname()[1]
+    try:
+        yield f"http://127.0.0.1:{port}"
+    finally:
+        server.should_exit = True
+        thread.join(10)
+
+
+def chromium() -> str:
+    """Find the browser; without one its tests are skipped, and fail where nothing may be skipped."""
+    found = shutil.which("chromium") or shutil.which("chromium-browser")
+    if found is None:
+        message = "Chromium is not installed (Debian: apt-get install chromium)"
+        if os.environ.get("CI") == "true":
+            pytest.fail(message)
+        pytest.skip(message)
+    return found
+
+
+@contextmanager
+def browser() -> Iterator[Browser]:
+    """Start a browser."""
+    with sync_playwright() as playwright:
+        started = playwright.chromium.launch(executable_path=chromium(), args=[*FLAGS])
+        try:
+            yield started
+        finally:
+            started.close()
+
+
+def axe_script() -> str:
+    """Give the script that finds what shuts people out."""
+    import axe_playwright_python
+
+    return next(Path(axe_playwright_python.__file__).parent.rglob("axe.min.js")).read_text(encoding="utf-8")
