@@ -179,12 +179,22 @@ def next_feeding(bench: Bench, feeding: Feeding, after: Build, option: Option) -
     return Feeding(tuple(sorted({**kept, **new}.items())), frozenset(returned))
 
 
+def is_moved(bench: Bench, before: tuple[Placement, str], now: tuple[Placement, str], after: Build) -> bool:
+    """Tell whether a zone side leaves the channel of an amplifier that still binds it: the same, or the one in its stead."""
+    return _is_amplifier(bench, before[0]) and not _is_kept(bench, before, now, after)
+
+
+def successor_of(bench: Bench, amplifier: Placement, after: Build) -> Placement | None:
+    """Give what is in an amplifier's slot in a later build."""
+    slot = bench.part(amplifier).slot
+    return next((x for x in sorted(after) if x.place == amplifier.place and bench.part(x).slot == slot), None)
+
+
 def _is_kept(bench: Bench, before: tuple[Placement, str], now: tuple[Placement, str], after: Build) -> bool:
     old, channel = before
     if old in after:
         return now == before
-    slot = bench.part(old).slot
-    successor = next((x for x in sorted(after) if x.place == old.place and bench.part(x).slot == slot), None)
+    successor = successor_of(bench, old, after)
     return successor is None or now == (successor, channel)
 
 

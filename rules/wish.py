@@ -184,3 +184,20 @@ def _shares_beside(
 
 def _is_same(one: Fed, other: Fed) -> bool:
     return (one.owner, one.channel.id) == (other.owner, other.channel.id)
+
+
+def is_too_strong(bench: Bench, feeds: Mapping[Sink, Fed], amplifier: Placement) -> bool:
+    """Tell whether an amplifier gives some speaker more than its rating, where it feeds just these."""
+    return any(_is_above(bench, feeds, sink) for sink, fed in feeds.items() if fed.owner == amplifier)
+
+
+def _is_above(bench: Bench, feeds: Mapping[Sink, Fed], sink: Sink) -> bool:
+    fed, speaker = feeds[sink], bench.part(sink.speaker).speaker
+    ohms = [_ohm(bench, x.speaker) for x, other in feeds.items() if _is_same(other, fed)]
+    own, rms = _ohm(bench, sink.speaker), number(speaker.rms_w) if speaker else None
+    known = [x for x in ohms if x is not None]
+    if own is None or rms is None or len(known) < len(ohms) or isinstance(fed.channel.watts, Unknown):
+        return False
+    load = parallel_impedance(known)
+    power = rated_power(fed.channel.watts, load)
+    return power is not None and power_share(power, load, own) > exact(rms)

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 
 from ortools.sat.python import cp_model
 
-from rules.build import Placement
+from rules.build import Build, Placement
 from rules.plan.calendar import Calendar, Literal, Sum, negated, sum_of
+from rules.plan.feed_law import Feeds
 from rules.pricing import Work
 
 
@@ -36,6 +37,55 @@ class Bill(Calendar):
             for change in (self.add.get((head, k)), self.remove.get((head, k))):
                 if change is not None:
                     self._clause([negated(change), negated(self.there[amplifier, k]), made])
+
+    def tell_feeding(
+        self, build: Build, wired: Build, found: Sequence[Feeds], at_start: Sequence[Feeds]
+    ) -> None:
+        """Say what amplifiers feed wherever this build comes again, as far as parts with plugs go; and what they feed now."""
+        for one in found:
+            if one.amplifier in self.candidates and (one.amplifier, 0) not in self.needing:
+                self._watch(
+                    one.amplifier, next((x.feeds for x in at_start if x.amplifier == one.amplifier), {})
+                )
+        for k in self.visits:
+            different = [negated(x) for x in self._sameness({k: build}, wired)]
+            same = self.model.new_bool_var("same")
+            self._clause([*different, same])
+            for one in found:
+                if one.amplifier in self.candidates:
+                    self._clause([negated(same), self.needing[one.amplifier, k]])
+                    for pair, is_fed in one.feeds.items():
+                        fed = self._fed(one.amplifier, pair, k)
+                        self._clause([negated(same), fed if is_fed else negated(fed)])
+
+    def _fed(self, amplifier: Placement, pair: Placement, k: int) -> Literal:
+        return self.fed[amplifier, pair, k] if pair in self.candidates else 0
+
+    def _watch(self, amplifier: Placement, now: Mapping[Placement, bool]) -> None:
+        """Say that an amplifier which needs a preset takes one when it comes in, and when its head unit or its pairs change."""
+        pairs = [x for x in sorted(self.candidates) if self.bench.part(x).kind == "speaker"]
+        heads = [x for x in sorted(self.candidates) if self._is_head(x)]
+        self.needing[amplifier, 0] = 0
+        for pair in pairs:
+            unsure = pair in self.problem.start and pair not in now
+            self.fed[amplifier, pair, 0] = (
+                self.model.new_bool_var("fed") if unsure else int(now.get(pair, False))
+            )
+        for k in self.visits:
+            needing = self.needing[amplifier, k] = self.model.new_bool_var("needs preset")
+            given = [negated(needing), self.preset[amplifier, k]]
+            changes = [self.add.get((amplifier, k))]
+            changes += [literal for x in heads for literal in (self.add.get((x, k)), self.remove.get((x, k)))]
+            for change in changes:
+                if change is not None:
+                    self._clause([negated(change), *given])
+            for pair in pairs:
+                fed = self.fed[amplifier, pair, k] = self.model.new_bool_var("fed")
+                self._clause([negated(fed), self.there[pair, k]])
+                if k > 1 or amplifier in self.problem.start:
+                    before = self.fed[amplifier, pair, k - 1]
+                    self._clause([negated(fed), before, *given])
+                    self._clause([fed, negated(before), *given])
 
     def _is_head(self, placed: Placement) -> bool:
         part = self.bench.part(placed)

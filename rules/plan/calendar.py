@@ -14,7 +14,7 @@ from rules.build import Build, Placement
 from rules.catalog.part import RUN_KINDS
 from rules.electrical.load import exact
 from rules.laws import Law
-from rules.plan.feed_law import FeedLaw
+from rules.plan.feed_law import Cap, FeedLaw
 from rules.plan.problem import Demand, Problem
 from rules.plan.schedule import ByVisit
 from rules.pricing import Pricer
@@ -52,6 +52,8 @@ class Calendar:
         self.void: dict[tuple[Placement, int], cp_model.IntVar] = {}
         self.any_of: dict[tuple[tuple[Placement, ...], int], Literal] = {}
         self._classes: dict[Placement, frozenset[Placement]] = {}
+        self.needing: dict[tuple[Placement, int], Literal] = {}
+        self.fed: dict[tuple[Placement, Placement, int], Literal] = {}
         self.started: dict[int, cp_model.IntVar] = {}
         self.busy: dict[int, cp_model.IntVar] = {k: self.model.new_bool_var(f"busy {k}") for k in self.visits}
 
@@ -213,16 +215,41 @@ class Calendar:
             if key in self.void:
                 self._clause([*different, negated(self.preset[key]), self.void[key]])
 
-    def require_preset(self, amplifier: Placement, pair: Placement, like: Placement, law: FeedLaw) -> None:
-        """Say that a change of this pair, which the amplifier feeds where the law on its `like` holds, takes a preset."""
+    def require_preset(
+        self, amplifier: Placement, pair: Placement, like: Placement, law: FeedLaw, cap: Cap | None
+    ) -> None:
+        """Say that a change of this pair, which the amplifier feeds where the law on its `like` holds, takes a preset.
+
+        Args:
+            cap: Why the amplifier needs one at all, if no rule says that it always does.
+        """
         if not law.present - {like} <= self.candidates:
             return
         for k in self.visits:
             made = self.preset[amplifier, k]
             for change, j in ((self.add.get((pair, k)), k), (self.remove.get((pair, k)), k - 1)):
                 if change is not None:
-                    other = self._fed_otherwise(law, {like, amplifier}, j)
+                    other = self._fed_otherwise(law, {like, amplifier}, j) + self._uncapped(cap, k)
                     self._clause([negated(change), negated(self.there[amplifier, k]), *other, made])
+
+    def require_cap(self, amplifier: Placement, cap: Cap) -> None:
+        """Say that an amplifier which is too strong for a pair takes a preset when it comes in."""
+        for k in self.visits:
+            if (amplifier, k) in self.add:
+                uncapped = self._uncapped(cap, k)
+                self._clause([negated(self.add[amplifier, k]), *uncapped, self.preset[amplifier, k]])
+
+    def _uncapped(self, cap: Cap | None, k: int) -> list[Literal]:
+        """Give literals of which one holds wherever a cap is not needed for this reason after a visit."""
+        if cap is None:
+            return []
+        if not cap.law.present <= self.candidates:
+            return [1]
+        return [
+            *(negated(self.there[x, k]) for x in sorted(cap.pairs)),
+            *(self.there[x, k] for x in sorted(cap.others & self.candidates)),
+            *self._fed_otherwise(cap.law, set(cap.pairs), k),
+        ]
 
     def forbid_weak_feed(self, demand: Demand, pair: Placement, like: Placement, law: FeedLaw) -> None:
         """Say that a pair whose channels are too weak where the law on its `like` holds does not meet a wish for power."""
@@ -233,13 +260,37 @@ class Calendar:
             instead = [self.there[x, k] for x in others]
             self._clause([negated(self.there[pair, k]), *self._fed_otherwise(law, {like}, k), *instead])
 
+    def forbid_move(self, old: FeedLaw, new: FeedLaw, holders: Iterable[tuple[Placement, bool]]) -> None:
+        """Say that no visit goes from where one feed law holds to where the other does, while the old channels bind.
+
+        Args:
+            holders: What is there after the visit, or is not, for the old channels to be binding.
+        """
+        held = list(holders)
+        if any(x not in self.candidates for x, is_there in held if is_there):
+            return
+        for k in self.visits:
+            bound = [
+                negated(self.there[x, k]) if is_there else self.there[x, k]
+                for x, is_there in held
+                if x in self.candidates
+            ]
+            earlier, later = self._fed_otherwise(old, set(), k - 1), self._fed_otherwise(new, set(), k)
+            self._clause([*earlier, *later, *bound])
+
     def _fed_otherwise(self, law: FeedLaw, told: set[Placement], k: int) -> list[Literal]:
         """Give literals of which one holds wherever a feed law does not apply after a visit."""
         twins = frozenset[Placement]().union(*(self.bench.kin(x) for x in law.present))
         return [
-            *(negated(self._any_twin(x, k)) for x in sorted(law.present - told)),
+            *(negated(self._any_like(x, k)) for x in sorted(law.present - told)),
             *(self.there[x, k] for x in sorted((law.absent - twins) & self.candidates)),
         ]
+
+    def _any_like(self, placed: Placement, k: int) -> Literal:
+        """Give a literal that holds while a part is there that feeds, or is fed, as this one: for speakers, any with its plugs."""
+        if self.bench.part(placed).kind == "speaker":
+            return self._any_of(sorted(self.bench.kin(placed) & self.candidates), k)
+        return self._any_twin(placed, k)
 
     def _sameness(self, steps: dict[int, Build], wired: frozenset[Placement]) -> list[Literal]:
         """Give literals that hold together only where these builds come again, or builds that no wiring can tell from them.
@@ -278,6 +329,8 @@ class Calendar:
 
     def _any_of(self, members: Sequence[Placement], k: int) -> Literal:
         """Give a literal that holds while one of these is there; no two ever are."""
+        if not members:
+            return 0
         if len(members) == 1:
             return self.there[members[0], k]
         key = (tuple(members), k)

@@ -1,4 +1,4 @@
-"""What a schedule teaches that has sound builds and still is no path: presets that it takes, pairs that get too little power."""
+"""What a schedule teaches that has sound builds and still is no path: presets, zones that move, pairs with too little power."""
 
 from __future__ import annotations
 
@@ -7,16 +7,18 @@ from dataclasses import dataclass
 from functools import partial
 
 from rules.build import Build, Placement
+from rules.chain import chained
+from rules.changes import is_moved, successor_of
 from rules.desk import Desk
 from rules.electrical.load import exact
 from rules.net import Fed, Sink
-from rules.plan.feed_law import FeedLaw, feed_law
+from rules.plan.feed_law import Cap, FeedLaw, Feeds, feed_law, feeds_of
 from rules.plan.master import Master
 from rules.plan.problem import Demand, Problem
 from rules.plan.schedule import Schedule
 from rules.plan.settle import State, meets
 from rules.wiring import Option
-from rules.wish import most_power, sharers
+from rules.wish import is_too_strong, most_power, sharers
 
 Cut = Callable[[Master], None]
 """Adds what was learned to a model."""
@@ -36,27 +38,97 @@ class Cutter:
 
     # --- presets ------------------------------------------------------------------------------------------------
 
+    def feeding_cut(self, build: Build, wired: Build) -> Cut | None:
+        """Say what amplifiers that need presets feed in a build, whatever its wiring."""
+        options = self.desk.examine(build).options
+        needing = chained(self.desk.bench, build).union(frozenset.intersection(*(x.capped for x in options)))
+        found = feeds_of(self.desk.bench, build, options, needing)
+        return partial(_feeding_cut, build, wired, found, self._feeds_now()) if found else None
+
+    def _feeds_now(self) -> tuple[Feeds, ...]:
+        bench, now = self.desk.bench, self.desk.examiner.present_wirings
+        amplifiers = frozenset(x for x in bench.present if bench.part(x).kind == "amplifier")
+        return feeds_of(bench, bench.present, now, amplifiers) if now else ()
+
     def preset_cuts(self, schedule: Schedule, way: State) -> Iterator[Cut]:
         """Say which changes of speakers take the presets that this way needs and the schedule does not make."""
         for k in range(1, self.problem.last + 1):
             for amplifier in sorted(way.presets[k] - schedule.presets[k]):
+                cap = (
+                    None
+                    if self.desk.bench.is_chained(amplifier)
+                    else self._cap(schedule.builds[k], amplifier)
+                )
+                if cap is None and not self.desk.bench.is_chained(amplifier):
+                    continue
+                if cap is not None:
+                    yield partial(_cap_cut, amplifier, cap)
                 for j, changed in ((k, schedule.adds(k)), (k - 1, schedule.removes(k))):
                     for pair in sorted(x for x in changed if self.desk.bench.part(x).kind == "speaker"):
-                        yield from self._presets_for(schedule.builds[j], pair, amplifier)
+                        yield from self._presets_for(schedule.builds[j], pair, amplifier, cap)
 
-    def _presets_for(self, build: Build, pair: Placement, amplifier: Placement) -> Iterator[Cut]:
+    def _presets_for(
+        self, build: Build, pair: Placement, amplifier: Placement, cap: Cap | None
+    ) -> Iterator[Cut]:
         law = self._fed_by(build, pair, amplifier)
         if law is not None:
             # By its plugs alone the amplifier feeds whatever is like this pair.
             for like in sorted(self.desk.bench.kin(pair)):
-                yield partial(_preset_cut, amplifier, like, pair, law)
+                yield partial(_preset_cut, amplifier, like, pair, law, cap)
 
     def _fed_by(self, build: Build, pair: Placement, amplifier: Placement) -> FeedLaw | None:
         """Give where a pair is fed by this amplifier in every wiring; None if it is not so here."""
-        if not self.desk.bench.is_chained(amplifier):
-            return None
         law = feed_law(self.desk.bench, build, frozenset({pair}))
         return law if law.owners() == {amplifier} else None
+
+    def _cap(self, build: Build, amplifier: Placement) -> Cap | None:
+        """Give the pairs that this amplifier feeds, if it is too strong for one of them in every wiring."""
+        bench, options = self.desk.bench, self.desk.examine(build).options
+        fed = frozenset(
+            sink.speaker for x in options for sink, source in x.feeds.items() if source.owner == amplifier
+        )
+        law = feed_law(bench, build, fed)
+        if not law.ways or not all(is_too_strong(bench, way, amplifier) for way in law.ways):
+            return None
+        speakers = frozenset(x for x in bench.universe | bench.present if bench.part(x).kind == "speaker")
+        return Cap(fed, law, speakers - build)
+
+    # --- moves --------------------------------------------------------------------------------------------------
+
+    def move_cuts(self, before: Build, after: Build) -> Iterator[Cut]:
+        """Say which zones a step moves off their amplifier channels, whatever the wirings are."""
+        bench = self.desk.bench
+        speakers = {x.place: x for x in before if bench.part(x).kind == "speaker"}
+        for pair in sorted(x for x in after if bench.part(x).kind == "speaker" and x.place in speakers):
+            old = feed_law(bench, before, frozenset({speakers[pair.place]}))
+            new = feed_law(bench, after, frozenset({pair}))
+            holders = self._holders(old, after)
+            if holders is not None and old.ways and new.ways and self._always_moves(old, new, after):
+                yield partial(_move_cut, old, new, holders)
+
+    def _holders(self, old: FeedLaw, after: Build) -> tuple[tuple[Placement, bool], ...] | None:
+        """Give what must be there, and what must not, for the old channels to be binding; None if they are not."""
+        found: list[tuple[Placement, bool]] = []
+        for owner in sorted(old.owners()):
+            successor = successor_of(self.desk.bench, owner, after)
+            if owner in after:
+                found.append((owner, True))
+            elif successor is None:
+                return None
+            else:
+                found += [(owner, False), (successor, True)]
+        return tuple(found)
+
+    def _always_moves(self, old: FeedLaw, new: FeedLaw, after: Build) -> bool:
+        return all(self._moves(one, other, after) for one in old.ways for other in new.ways)
+
+    def _moves(self, old: Mapping[Sink, Fed], new: Mapping[Sink, Fed], after: Build) -> bool:
+        now = {sink.side: (fed.owner, fed.channel.id) for sink, fed in new.items()}
+        return any(
+            is_moved(self.desk.bench, (fed.owner, fed.channel.id), now[sink.side], after)
+            for sink, fed in old.items()
+            if sink.side in now
+        )
 
     # --- power --------------------------------------------------------------------------------------------------
 
@@ -100,8 +172,26 @@ class Cutter:
         return most is not None and most < exact(demand.least_w or 0.0)
 
 
-def _preset_cut(amplifier: Placement, pair: Placement, like: Placement, law: FeedLaw, master: Master) -> None:
-    master.require_preset(amplifier, pair, like, law)
+def _feeding_cut(
+    build: Build, wired: Build, found: tuple[Feeds, ...], now: tuple[Feeds, ...], master: Master
+) -> None:
+    master.tell_feeding(build, wired, found, now)
+
+
+def _preset_cut(
+    amplifier: Placement, pair: Placement, like: Placement, law: FeedLaw, cap: Cap | None, master: Master
+) -> None:
+    master.require_preset(amplifier, pair, like, law, cap)
+
+
+def _cap_cut(amplifier: Placement, cap: Cap, master: Master) -> None:
+    master.require_cap(amplifier, cap)
+
+
+def _move_cut(
+    old: FeedLaw, new: FeedLaw, holders: tuple[tuple[Placement, bool], ...], master: Master
+) -> None:
+    master.forbid_move(old, new, holders)
 
 
 def _power_cut(demand: Demand, pair: Placement, like: Placement, law: FeedLaw, master: Master) -> None:

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from rules.bench import Bench
 from rules.build import Build, Placement
 from rules.net import LOOM, Fed, Sink
-from rules.wiring import wirings
+from rules.wiring import Option, wirings
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,6 +22,41 @@ class FeedLaw:
     def owners(self) -> frozenset[Placement]:
         """Give whatever may feed the pairs."""
         return frozenset(fed.owner for way in self.ways for fed in way.values())
+
+
+@dataclass(frozen=True, slots=True)
+class Cap:
+    """Pairs for one of which an amplifier is too strong without a preset, where the law holds and none of the others is there."""
+
+    pairs: Build
+    law: FeedLaw
+    others: Build
+
+
+@dataclass(frozen=True, slots=True)
+class Feeds:
+    """Of an amplifier that needs a preset in every wiring of a build: which pairs it feeds in all of them, and which in none."""
+
+    amplifier: Placement
+    feeds: Mapping[Placement, bool]
+
+
+def feeds_of(bench: Bench, build: Build, options: Sequence[Option], needing: Build) -> tuple[Feeds, ...]:
+    """Give what the wirings of a build agree on, for amplifiers that need a preset."""
+    pairs = sorted(x for x in build if bench.part(x).kind == "speaker")
+    fed = [{(feed.owner, sink.speaker) for sink, feed in x.feeds.items()} for x in options]
+    every, some = set.intersection(*fed), set.union(*fed)
+    return tuple(
+        Feeds(
+            amplifier,
+            {
+                x: (amplifier, x) in every
+                for x in pairs
+                if ((amplifier, x) in every) == ((amplifier, x) in some)
+            },
+        )
+        for amplifier in sorted(needing)
+    )
 
 
 def feed_law(bench: Bench, build: Build, pairs: Build) -> FeedLaw:

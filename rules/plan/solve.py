@@ -66,6 +66,7 @@ class Search:
     _closed_over: int = -1
     _held: frozenset[Placement] = frozenset()
     _reach: frozenset[Placement] = frozenset()
+    _told: set[Build] = field(default_factory=set)
     _ever: dict[Placement, bool] = field(default_factory=dict)
 
     def run(self, levels: Sequence[Level] = ()) -> Outcome:
@@ -280,9 +281,13 @@ class Search:
 
     def _cut(self, schedule: Schedule, settled: Settled) -> None:
         wired = self._wired(schedule)
+        self._tell_feeding(schedule, wired)
         if not settled.ways:
             steps = {k: schedule.builds[k] for k in range(1, settled.failed_at + 1)}
-            for cut, reach in self._cutter.power_cuts(schedule.builds[settled.failed_at], wired):
+            before, after = schedule.builds[settled.failed_at - 1], schedule.builds[settled.failed_at]
+            for cut in self._cutter.move_cuts(before, after) if self.problem.keeps_wires else ():
+                self._add_cut(cut)
+            for cut, reach in self._cutter.power_cuts(after, wired):
                 self._reach_for(reach)
                 self._add_cut(cut)
             self._add_cut(lambda master: master.forbid(steps, wired))
@@ -292,6 +297,14 @@ class Search:
         steps = dict(enumerate(schedule.builds))
         ways = [(way.presets, way.replugs) for way in settled.ways]
         self._add_cut(lambda master: master.require(steps, wired, ways))
+
+    def _tell_feeding(self, schedule: Schedule, wired: Build) -> None:
+        for build in dict.fromkeys(schedule.builds[1:]):
+            if build & wired not in self._told and self.desk.examine(build).options:
+                self._told.add(build & wired)
+                cut = self._cutter.feeding_cut(build, wired)
+                if cut is not None:
+                    self._add_cut(cut)
 
     def _reach_for(self, placements: Build) -> None:
         """Take in, as candidates, what no law asks for but a wish for power may need."""
