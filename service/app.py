@@ -18,6 +18,7 @@ from service.openapi import PATH, install_document
 from service.routes import ROUTERS
 from service.serving import Serving
 from service.settings import Settings
+from service.storefront.thin import ThinFit
 
 if TYPE_CHECKING:
     # Where there is no database, nothing of it is imported.
@@ -59,6 +60,7 @@ def create_app(
     )
     app.add_middleware(PinRelease)
     app.add_middleware(HeadAsGet)
+    app.add_middleware(ThinFit)
     return app
 
 

@@ -9,7 +9,7 @@ from fastapi import Depends, HTTPException, Path, Request
 from fastapi.concurrency import run_in_threadpool
 
 from service.middleware import RELEASE_HEADER
-from service.serving import Serving, UnknownRelease
+from service.serving import ReleaseBehind, Serving, UnknownRelease
 from service.shapes.base import Day
 
 ReleaseName = Annotated[str, Path(max_length=120, description="Name of a release, as every answer gives it.")]
@@ -17,6 +17,8 @@ ReleaseName = Annotated[str, Path(max_length=120, description="Name of a release
 
 async def _serving(request: Request) -> Serving:
     """The release pinned to the request, or the older one that its header asks for."""
+    if request.state.is_behind:
+        raise ReleaseBehind
     asked = request.headers.get(RELEASE_HEADER)
     pinned = cast("Serving", request.state.serving)
     return pinned if asked is None else await named(request, asked)

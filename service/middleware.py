@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import asyncio
 from collections.abc import Awaitable, Callable, Mapping, MutableMapping
 from typing import Any
 
 from fastapi import HTTPException
+
+from service.serving import RELEASE_HEADER
 
 Scope = MutableMapping[str, Any]
 Message = MutableMapping[str, Any]
@@ -13,7 +16,14 @@ Receive = Callable[[], Awaitable[Message]]
 Send = Callable[[Message], Awaitable[None]]
 Application = Callable[[Scope, Receive, Send], Awaitable[None]]
 
-RELEASE_HEADER = "Loomway-Release"
+MIN_RELEASE_HEADER = "Loomway-Min-Release"
+WAITED_S, LOOKED_EVERY_S = 3.0, 0.05
+"""How long a request waits for a process that has not taken over yet what the client has seen elsewhere [s]."""
+
+_DIGITS = 15
+_MIN_RELEASE = MIN_RELEASE_HEADER.lower().encode()
+
+__all__ = ["MIN_RELEASE_HEADER", "RELEASE_HEADER", "BodyLimit", "HeadAsGet", "PinRelease"]
 
 
 class BodyLimit:
@@ -74,17 +84,36 @@ class PinRelease:
             await self.app(scope, receive, send)
             return
         state = scope.setdefault("state", {})
+        # Routes refuse what comes too early, so that it is refused like everything else.
+        state["is_behind"] = not await _has_come(scope)
         state["serving"] = scope["app"].state.serving
 
         async def named(message: Message) -> None:
             if message["type"] == "http.response.start":
                 # A request for an older release has pinned that one meanwhile.
-                header = (RELEASE_HEADER.lower().encode(), state["serving"].name.encode())
-                if header not in message["headers"]:
-                    message["headers"] = [*message["headers"], header]
+                there = {name for name, _ in message["headers"]}
+                missing = [x for x in state["serving"].headers if x[0] not in there]
+                message["headers"] = [*message["headers"], *missing]
             await send(message)
 
         await self.app(scope, receive, named)
+
+
+async def _has_come(scope: Scope) -> bool:
+    """Wait a little until this process serves what the client has seen already; False if it does not come."""
+    asked = next((value for name, value in scope["headers"] if name == _MIN_RELEASE), b"")
+    # What is no number says nothing; a huge one is not converted.
+    least = int(asked) if asked.isdigit() and len(asked) <= _DIGITS else 0
+    for _ in range(round(WAITED_S / LOOKED_EVERY_S)):
+        if least == 0 or _is_at_least(scope["app"].state.serving.number, least):
+            return True
+        await asyncio.sleep(LOOKED_EVERY_S)
+    return False
+
+
+def _is_at_least(number: int, least: int) -> bool:
+    # Number 0 is served where no database says what is: nothing later can be meant.
+    return number == 0 or number >= least
 
 
 class HeadAsGet:

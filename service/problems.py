@@ -22,7 +22,7 @@ from service.plans.trouble import (
 )
 from service.releasing.failures import Failure, NoRoom
 from service.releasing.outcome import NotAnArchive, UnknownHold, UnknownKept
-from service.serving import UnknownRelease
+from service.serving import ReleaseBehind, UnknownRelease
 from service.shapes.problem import FaultTold, Problem
 from service.store.errors import DamagedRelease, StoreError, StoreFull
 from service.store.events import Overtaken
@@ -253,6 +253,13 @@ PLAN_ARCHIVED = Kind(
     detail="A plan that is put away is not changed.",
     cure="Take it up again first.",
 )
+RELEASE_BEHIND = Kind(
+    code="release-behind",
+    status=503,
+    title="This process is behind what you have seen",
+    detail="Loomway-Min-Release names a later release than this process serves.",
+    cure="Try again in a moment, or ask without that header.",
+)
 PLAN_REFUSED = Kind(
     code="plan-refused",
     status=500,
@@ -330,11 +337,12 @@ _BY_FAILURE: dict[type[Exception], Kind] = {
     DamagedRelease: NOT_OPENED,
     Failure: NOT_OPENED,
     StoreError: STORE_LOST,
+    ReleaseBehind: RELEASE_BEHIND,
     Overtaken: OVERTAKEN,
 }
 """The first that a failure is one of counts."""
 
-FAILURES: tuple[type[Exception], ...] = (StoreError, Failure, Overtaken)
+FAILURES: tuple[type[Exception], ...] = (StoreError, Failure, Overtaken, ReleaseBehind)
 """What goes wrong with what is kept, and is no mistake of the caller's."""
 
 

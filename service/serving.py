@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, field, replace
-from functools import lru_cache
 
 from rules.answer import FitAnswer
-from rules.build import STOCK, AsFound
+from rules.build import AsFound
 from rules.catalog.catalog import Catalog
 from rules.catalog.part import Part
 from rules.engine import Engine
@@ -16,15 +14,21 @@ from rules.holds import HeldPart, holds_id, with_holds
 from rules.own_parts import widened
 from rules.question import FitQuestion
 from rules.release import ENGINE_REVISION, Release
+from service.storefront.table import Table
 
-ANSWERS_KEPT = 4_096
-"""Answers about bikes as they left the works: lists and the storefront ask the same ones all day."""
+RELEASE_HEADER = "Loomway-Release"
+NUMBER_HEADER = "Loomway-Release-Number"
+"""Counts what is served; a client that sends it back as `Loomway-Min-Release` never reads anything older."""
 
 
 class UnknownRelease(UnknownId):
     """A pinned address names a release or engine revision that is not served here."""
 
     what = "release"
+
+
+class ReleaseBehind(Exception):  # noqa: N818 -- it names what was found, like every exception here
+    """The client has seen a later release than this process serves."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,6 +41,9 @@ class Serving:
         release: Its catalog has the holds among its rules; its id is that of the release without them.
         holds: Set after the release was made.
         number: Of the event since which this is served; 0 where no database says what is served.
+        table: What was worked out about bikes as they left the works, as pieces of answers.
+        headers: What every answer says of it.
+        pieces: What the storefront has encoded once for all answers of this release, by name.
     """
 
     release: Release
@@ -44,17 +51,27 @@ class Serving:
     engine_revision: int = ENGINE_REVISION
     holds: tuple[HeldPart, ...] = ()
     number: int = 0
-    _remembered: Callable[[FitQuestion], FitAnswer] = field(init=False, repr=False, compare=False)
+    table: Table = field(init=False, repr=False, compare=False)
+    pieces: dict[str, bytes] = field(init=False, repr=False, compare=False, default_factory=dict)
+    headers: tuple[tuple[bytes, bytes], ...] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
-        # One release never answers the same question otherwise, so an answer may be kept.
-        object.__setattr__(self, "_remembered", lru_cache(maxsize=ANSWERS_KEPT)(self.engine.fit))
+        object.__setattr__(self, "table", Table(self.catalog))
+        named = ((RELEASE_HEADER, self.name), (NUMBER_HEADER, str(self.number)))
+        headers = tuple((name.lower().encode(), value.encode()) for name, value in named)
+        object.__setattr__(self, "headers", headers)
 
     @classmethod
     def of(cls, release: Release, holds: tuple[HeldPart, ...] = (), number: int = 0) -> Serving:
         """Compile the engine of a release with its holds."""
         held = replace(release, catalog=with_holds(release.catalog, holds)) if holds else release
         return cls(release=held, engine=Engine(held.catalog), holds=holds, number=number)
+
+    def renumbered(self, number: int) -> Serving:
+        """Serve the same since a later event, with all that was worked out."""
+        later = replace(self, number=number)
+        object.__setattr__(later, "table", self.table)
+        return later
 
     @property
     def catalog(self) -> Catalog:
@@ -72,10 +89,8 @@ class Serving:
         return ".".join(step for step in steps if step)
 
     def fit(self, question: FitQuestion) -> FitAnswer:
-        """Ask the engine, or remember what it said. A rider's own bike is not asked about twice."""
-        if question.found != STOCK:
-            return self.engine.fit(question)
-        return self._remembered(question)
+        """Ask the engine."""
+        return self.engine.fit(question)
 
     def bike_name(self, asked: str) -> str:
         """Give back the id of a bike, or a name that stands for several.

@@ -107,7 +107,10 @@ class Follower:
 
     def _take(self, standing: Standing) -> str | None:
         """Serve what stands, or say why that cannot be done; then the last good one is served on."""
-        if standing.release is None or self._serves(standing):
+        if standing.release is None:
+            return None
+        if self._serves(standing):
+            self._renumber(standing.number)
             return None
         try:
             if self._base is None or self._base.id != standing.release:
@@ -122,6 +125,12 @@ class Follower:
             return f"{standing.release} cannot be opened by this process"
         self._swap(self._serving)
         return None
+
+    def _renumber(self, number: int) -> None:
+        # A client may have seen the later number at another process; this one must not wait for it for ever.
+        if self._serving.number not in (0, number):
+            self._serving = self._serving.renumbered(number)
+            self._swap(self._serving)
 
     def _serves(self, standing: Standing) -> bool:
         return self._serving.release.id == standing.release and self._serving.holds == standing.held

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import Annotated
 
 from fastapi import APIRouter, Query, Request, Response
@@ -12,6 +13,7 @@ from service.problems import MALFORMED_REQUEST, UNKNOWN_BIKE, UNKNOWN_PLACE, dec
 from service.representation import represent
 from service.shapes.bikes import BikeAnswer, BikesAsked, BikesTold
 from service.shapes.fitment import FittingPartsAsked, FittingTold
+from service.storefront.answers import fit_row, page_told
 
 router = APIRouter()
 
@@ -79,5 +81,5 @@ def list_fitting_parts(
     """
     on = asked.on or today
     questions = asked.to_domain(serving.bike_name(bike), on, serving.catalog)
-    page = asked.to_page(questions, serving.fit, lambda question: question.part)
-    return represent(request, FittingTold.from_domain(page, on, serving))
+    page = asked.to_page(questions, partial(fit_row, serving=serving), lambda question: question.part)
+    return represent(request, page_told(page, on, serving))

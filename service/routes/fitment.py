@@ -9,7 +9,7 @@ from fastapi import APIRouter, Query, Request, Response
 from rules.errors import LoomwayError
 from rules.question import FitQuestion
 from service.dependencies import JSON_BODY, BikeId, NamedServingDep, OnDay, PartId, ServingDep, TodayDep
-from service.links import Responses, join, link, pinned_address
+from service.links import Responses, join, link
 from service.problems import (
     BODY_PROBLEMS,
     MALFORMED_REQUEST,
@@ -30,9 +30,9 @@ from service.shapes.fitment import (
     FitCheckTold,
     FitQuestionAsked,
     FitResponse,
-    FitTold,
     PinnedFitAsked,
 )
+from service.storefront.answers import check_told, checks_told, fit_recipe, fit_response, fit_told
 
 router = APIRouter(tags=["Ask what fits"])
 UNCHANGED: Responses = {304: {"description": "The client has this answer already (If-None-Match)."}}
@@ -97,9 +97,8 @@ def check_pinned_fit(
     return represent(request, _fit(asked.to_domain(bike, part, on), serving), IMMUTABLE)
 
 
-def _fit(question: FitQuestion, serving: Serving) -> FitResponse:
-    answer = serving.fit(question)
-    return FitResponse.from_domain(answer, question, pinned_address(question, serving), serving)
+def _fit(question: FitQuestion, serving: Serving) -> bytes:
+    return fit_response(fit_recipe(question, serving), question, serving)
 
 
 @router.post(
@@ -119,14 +118,14 @@ def check_fits(asked: FitChecksAsked, serving: ServingDep, today: TodayDep) -> R
         _check(index, question, question.to_domain(today), serving)
         for index, question in enumerate(asked.questions)
     ]
-    return reply(FitChecksTold.from_domain(results, serving))
+    return reply(checks_told(results, serving))
 
 
-def _check(index: int, asked: FitQuestionAsked, question: FitQuestion, serving: Serving) -> FitCheckTold:
+def _check(index: int, asked: FitQuestionAsked, question: FitQuestion, serving: Serving) -> bytes:
     try:
-        answer = serving.fit(question)
+        recipe = fit_recipe(question, serving)
     except LoomwayError as error:
         body = {"questions": {index: asked.model_dump()}}
         problem = problem_of(error, {"body": body}, serving.name, f"/body/questions/{index}")
-        return FitCheckTold(status=problem.status, answer=None, problem=problem)
-    return FitCheckTold(status=200, answer=FitTold.from_domain(answer, question, serving), problem=None)
+        return FitCheckTold(status=problem.status, answer=None, problem=problem).model_dump_json().encode()
+    return check_told(fit_told(recipe, question, serving))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import Annotated
 
 from fastapi import APIRouter, Query, Request, Response
@@ -12,6 +13,7 @@ from service.problems import MALFORMED_REQUEST, UNKNOWN_PART, declared
 from service.representation import represent
 from service.shapes.fitment import FittingBikesAsked, FittingTold
 from service.shapes.parts import PartAnswer, PartsAsked, PartsTold
+from service.storefront.answers import fit_row, page_told
 
 router = APIRouter()
 
@@ -73,5 +75,5 @@ def list_fitting_bikes(
     """
     on = asked.on or today
     questions = asked.to_domain(serving.part(part).id, on, serving.catalog)
-    page = asked.to_page(questions, serving.fit, lambda question: question.bike)
-    return represent(request, FittingTold.from_domain(page, on, serving))
+    page = asked.to_page(questions, partial(fit_row, serving=serving), lambda question: question.bike)
+    return represent(request, page_told(page, on, serving))

@@ -188,18 +188,18 @@ class FittingAsked(PageAsked):
     def to_page(
         self,
         questions: Iterable[FitQuestion],
-        fit: Callable[[FitQuestion], FitAnswer],
+        row: Callable[[FitQuestion], tuple[Verdict, bytes]],
         key: Callable[[FitQuestion], str],
-    ) -> Page[FitAnswer]:
+    ) -> Page[bytes]:
         """Ask until the page is full, or holds as many answers as one request may have worked out."""
         to_come = iter(questions)
-        rows: list[FitAnswer] = []
+        rows: list[bytes] = []
         last: str | None = None
         for question in islice(to_come, MOST_WORKED_OUT):
             if len(rows) == self.limit:
                 return Page(rows=tuple(rows), complete=False, next=last)
-            answer, last = fit(question), key(question)
-            rows += [answer] if answer.verdict in self.verdict else []
+            (verdict, told), last = row(question), key(question)
+            rows += [told] if verdict in self.verdict else []
         complete = next(to_come, None) is None
         return Page(rows=tuple(rows), complete=complete, next=None if complete else last)
 

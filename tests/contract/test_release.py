@@ -25,8 +25,8 @@ def test_a_release_swapped_while_answering_is_not_mixed_in() -> None:
             app.state.serving = Serving(release=later, engine=CannedEngine(later.catalog))
             return super().fit(question)
 
-    app.state.serving = Serving(release=small_release(), engine=Swapping(small_release().catalog))
     with TestClient(app) as client:
+        app.state.serving = Serving(release=small_release(), engine=Swapping(small_release().catalog))
         first = client.post("/v1/fitment-checks", json=QUESTIONS)
         second = client.post("/v1/fitment-checks", json=QUESTIONS)
     assert (first.headers["loomway-release"], first.json()["release"]["name"]) == (NAME, NAME)

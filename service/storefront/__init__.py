@@ -1,0 +1,1 @@
+"""The read path of a shop page: answers put together from pieces that were encoded before."""

@@ -1,0 +1,108 @@
+"""Answers put together as bytes; the models of `service.shapes.fitment` define them, and a test keeps the two equal."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import date
+
+from pydantic_core import to_json
+
+from rules.answer import FitAnswer
+from rules.build import STOCK
+from rules.question import FitQuestion
+from rules.verdict import Verdict
+from service.links import pinned_address
+from service.serving import Serving
+from service.shapes.fitment import FittingRow, FitTold
+from service.shapes.judged import JudgedTold
+from service.shapes.page import Page
+from service.shapes.release import ReleaseNamed
+from service.storefront.table import Recipe
+
+_JUDGED = tuple(JudgedTold.model_fields)
+_ABOUT = ("bike", "part", "name", "place")
+_LAST = ("alternatives", "places")
+
+
+def fit_recipe(question: FitQuestion, serving: Serving) -> Recipe:
+    """Give the recipe of a question: the one kept, or a new one. A rider's own bike is not asked about twice.
+
+    Raises: `UnknownBike`, `UnknownPart`, `UnknownPlace`, `MalformedQuestion`.
+    """
+    if question.found != STOCK:
+        return _recipe(serving.engine.fit(question), question, serving)
+    kept = serving.table.find(question.bike, question.part, question.place, question.fitter, question.on)
+    if kept is not None:
+        return kept
+    return serving.table.keep(question, _recipe(serving.engine.fit(question), question, serving))
+
+
+def fit_row(question: FitQuestion, serving: Serving) -> tuple[Verdict, bytes]:
+    """Give the verdict of a question and its row, as `FittingRow` has it."""
+    recipe = fit_recipe(question, serving)
+    return recipe.verdict, recipe.row
+
+
+def fit_told(recipe: Recipe, question: FitQuestion, serving: Serving) -> bytes:
+    """Put an answer together, as `FitTold` has it."""
+    middle = b'"on":"%b","fitter":"%b",%b' % (
+        question.on.isoformat().encode(),
+        question.fitter.encode(),
+        currency_piece(serving),
+    )
+    return b"".join((b"{", *recipe.before, middle, recipe.after, b"}"))
+
+
+def fit_response(recipe: Recipe, question: FitQuestion, serving: Serving) -> bytes:
+    """Put a whole response together, as `FitResponse` has it."""
+    address = pinned_address(question, serving).encode()
+    told = fit_told(recipe, question, serving)
+    return b'{%b,"pinned":"%b","answer":%b}' % (release_piece(serving), address, told)
+
+
+def checks_told(results: Iterable[bytes], serving: Serving) -> bytes:
+    """Put answers to many questions together, as `FitChecksTold` has them."""
+    return b'{%b,"results":[%b]}' % (release_piece(serving), b",".join(results))
+
+
+def check_told(told: bytes) -> bytes:
+    """Put one answer of many together, as `FitCheckTold` has it."""
+    return b'{"status":200,"answer":%b,"problem":null}' % told
+
+
+def page_told(page: Page[bytes], on: date, serving: Serving) -> bytes:
+    """Put a page of rows together, as `FittingTold` has it."""
+    after = to_json(page.next)
+    state = b'"complete":%b,"next":%b,"on":"%b"' % (to_json(page.complete), after, on.isoformat().encode())
+    rows = b",".join(page.rows)
+    return b'{%b,%b,%b"rows":[%b]}' % (release_piece(serving), state, currency_piece(serving), rows)
+
+
+def release_piece(serving: Serving) -> bytes:
+    """Name the release, as `ReleaseNamed` does."""
+    if "release" not in serving.pieces:
+        told = ReleaseNamed.from_domain(serving).model_dump_json().encode()
+        serving.pieces["release"] = b'"release":' + told
+    return serving.pieces["release"]
+
+
+def currency_piece(serving: Serving) -> bytes:
+    """Name the currency of all money in an answer."""
+    if "currency" not in serving.pieces:
+        serving.pieces["currency"] = b'"currency":%b,' % to_json(serving.catalog.shop.currency)
+    return serving.pieces["currency"]
+
+
+def _recipe(answer: FitAnswer, question: FitQuestion, serving: Serving) -> Recipe:
+    told = FitTold.from_domain(answer, question, serving)
+    catalog = serving.catalog_of(question.found)
+    return Recipe(
+        verdict=answer.verdict,
+        before=tuple(_fields(told, name) for name in (*_JUDGED, *_ABOUT)),
+        after=b"".join(_fields(told, name) for name in _LAST)[:-1],
+        row=FittingRow.from_domain(answer, catalog).model_dump_json().encode(),
+    )
+
+
+def _fields(told: FitTold, name: str) -> bytes:
+    return told.model_dump_json(include={name}).encode()[1:-1] + b","
