@@ -33,6 +33,7 @@ def _environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
+    made.globals["for_rider"] = False
     made.filters.update(day=words.day, sentence=words.sentence, number=words.number, capital=words.capital)
     return made
 

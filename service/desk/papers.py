@@ -42,10 +42,19 @@ class Job:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Key:
+    """One channel, as a form names it and as it is shown."""
+
+    id: str
+    name: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Channel:
     """One channel as it is set: figures are written as they are read off."""
 
     name: str
+    keys: tuple[Key, ...]
     zone: str
     load: str
     target: str
@@ -160,6 +169,7 @@ def _channel(view: PlanView, visit: VisitView, gain: VisitFigure, tone: VisitFig
     given = {x.name: x.known.value for x in (tone.inputs if tone else ())}
     return Channel(
         name=" and ".join(dict.fromkeys(words_of(x) for x in names)),
+        keys=tuple(Key(id=x, name=words_of(x.partition(":")[2])) for x in gain.about),
         zone=", ".join(zones),
         load=_with_unit(feeds[0].load_ohm if feeds else None, "ohm"),
         target=_with_unit(_as_number(gain.result), "V"),

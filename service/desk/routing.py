@@ -6,16 +6,27 @@ from collections.abc import Callable, Coroutine
 from typing import Any
 
 from fastapi import HTTPException, Request, Response
+from fastapi.exceptions import RequestValidationError
+from fastapi.responses import RedirectResponse
 from fastapi.routing import APIRoute
 
 from rules.errors import LoomwayError, MalformedQuestion, UnknownId
+from service.access import KeyNeeded, NoDatabase, WrongRole
 from service.desk import words
 from service.desk.asked import Fields
-from service.desk.pages import page
+from service.desk.pages import HEADERS, page
 from service.desk.pdf import NoPdf
+from service.plans.trouble import PlanArchived, PlanChanged
 from service.serving import Serving
 
 Handler = Callable[[Request], Coroutine[Any, Any, Response]]
+
+
+_REFUSED = {
+    403: ("This form came from elsewhere", "Only our own pages may send it."),
+    404: ("There is no such page", "The address leads nowhere."),
+    413: ("This form is too long", "Nothing was done."),
+}
 
 
 class PageRoute(APIRoute):
@@ -31,43 +42,41 @@ class PageRoute(APIRoute):
             except LoomwayError as error:
                 return sorry(request, error)
             except HTTPException as error:
-                return _page(
-                    request, error.status_code, "There is no such page", "The address leads nowhere.", ""
-                )
+                title, detail = _REFUSED.get(error.status_code, ("That did not work", "Nothing was done."))
+                return _page(request, error.status_code, title, detail, "")
+            except RequestValidationError:
+                return _page(request, 404, *_REFUSED[404], "")
 
         return told
+
+
+_SAID: dict[type[LoomwayError], tuple[int, str, str, str]] = {
+    WrongRole: (403, "This key is for something else", "Plans need a key for sales.", "take another key"),
+    NoDatabase: (503, "Nothing is kept here", "This service runs without a database.", "ask whoever runs it"),
+    PlanChanged: (
+        409,
+        "Somebody was quicker",
+        "The plan was changed since you opened it. Nothing was done.",
+        "open the plan again and look",
+    ),
+    PlanArchived: (409, "This plan is put away", "Nothing was done.", "take it up again first"),
+    NoPdf: (503, "No PDF can be made here", "The machine lacks what it takes.", "print the page instead"),
+}
 
 
 def sorry(request: Request, error: LoomwayError) -> Response:
     """Say what is wrong, and what helps."""
     match error:
+        case KeyNeeded():
+            return RedirectResponse("/desk/key", 303, headers=HEADERS)
         case MalformedQuestion():
-            return _page(
-                request,
-                422,
-                "That does not go together",
-                words.sentence(words.capital(str(error))),
-                error.cure,
-            )
+            said = words.sentence(words.capital(str(error)))
+            return _page(request, 422, "That does not go together", said, error.cure)
         case UnknownId():
             near = ", ".join(error.nearest)
             cure = f"perhaps it is one of these: {near}" if near else "go back and choose again"
-            return _page(
-                request,
-                404,
-                f"No such {error.what} is known here",
-                "It may have been left out of the catalog.",
-                cure,
-            )
-        case NoPdf():
-            return _page(
-                request,
-                503,
-                "No PDF can be made here",
-                "The machine lacks what it takes.",
-                "print the page instead",
-            )
-    return _page(request, 422, "That did not work", "", "go back and try again")
+            return _page(request, 404, f"No such {error.what} is known here", "It may be gone by now.", cure)
+    return _page(request, *_SAID.get(type(error), (422, "That did not work", "", "go back and try again")))
 
 
 def _page(request: Request, status: int, title: str, detail: str, cure: str) -> Response:

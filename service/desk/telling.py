@@ -12,8 +12,26 @@ from rules.build import Placement
 from rules.catalog.catalog import Catalog
 from rules.catalog.shop import Shop
 from rules.explain import how_to_find, part_name, place_name, placement_name, sentence
+from rules.question import PathQuestion, Want
 from rules.why import Moved, Reason, Reasons
 from service.desk import words
+
+
+def tell_wants(question: PathQuestion, catalog: Catalog) -> tuple[str, ...]:
+    """Tell what is wanted."""
+    return tuple(_want(x, catalog) for x in question.wants)
+
+
+def _want(want: Want, catalog: Catalog) -> str:
+    told = [" or ".join(part_name(x, catalog) for x in want.parts)] if want.parts else []
+    told += [want.kind.replace("_", " ")] if want.kind else []
+    told += [f"speakers in the {want.zone}" if not told else f"in the {want.zone}"] if want.zone else []
+    told += [f"at the {place_name(want.place, catalog)}"] if want.place else []
+    told += [f"{want.least_w:g} W for each speaker"] if want.least_w else []
+    told += [x.replace("-", " ") for x in want.functions]
+    told += [f"by visit {want.by}"] if want.by else []
+    return ", ".join(told)
+
 
 _DEMANDS = {
     "want": "what is wanted: {about}",

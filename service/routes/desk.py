@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
+import secrets
 from collections.abc import Mapping
-from datetime import date
 from pathlib import Path
-from typing import Any
 from urllib.parse import urlencode
 
 from fastapi import APIRouter, HTTPException, Request, Response
@@ -16,17 +15,19 @@ from rules.explain import part_name, place_name
 from rules.question import PathQuestion
 from service.dependencies import ServingDep, TodayDep
 from service.desk import brief, words
-from service.desk.asked import Fields, Row, address, day_of, minor_of, question_in, written
+from service.desk.asked import Fields, Row, address, question_in, written
 from service.desk.drawing.bike import draw_bike, letters_of
-from service.desk.pages import page, paper
-from service.desk.papers import Offer
+from service.desk.pages import page
 from service.desk.routing import PageRoute, fields_of
-from service.desk.sheets import BY_ID, PAPERS, Paper
-from service.desk.telling import tell_no_plan, tell_ways, tell_why
-from service.desk.view import PlanView, VisitView, bench_of
+from service.desk.sheets import BY_ID, PAPERS
+from service.desk.telling import tell_no_plan, tell_wants, tell_ways, tell_why
+from service.desk.view import PlanView, bench_of
+from service.routes import desk_plans
+from service.routes.desk_papers import answer_with, offer_in, visit_in
 from service.serving import Serving
 
 router = APIRouter(prefix="/desk", route_class=PageRoute, include_in_schema=False)
+router.include_router(desk_plans.router)
 
 STATIC = Path(__file__).parent.parent / "desk" / "static"
 KINDS = {".css": "text/css", ".js": "text/javascript", ".svg": "image/svg+xml"}
@@ -102,7 +103,8 @@ def show_plan(request: Request, serving: ServingDep, today: TodayDep) -> Respons
         "rows": _rows(question, serving),
         "whole": words.plain_money(question.budget, shop),
         "resale_counts": question.resale_counts,
-        "wanted": [_wanted(x, bench.tables.catalog) for x in question.wants],
+        "wanted": tell_wants(question, bench.tables.catalog),
+        "word": secrets.token_urlsafe(12),
         "release": serving.name,
     }
     if isinstance(answer, NoPlan):
@@ -126,19 +128,6 @@ def _rows(question: PathQuestion, serving: Serving) -> list[Row]:
         for x in question.stages
     ]
     return [*rows, Row(on="", fitter="shop", budget="")][:ROWS]
-
-
-def _wanted(want: Any, catalog: Any) -> str:  # noqa: ANN401 -- of a want whatever it says
-    what = [" or ".join(part_name(x, catalog) for x in want.parts)] if want.parts else []
-    what += [want.kind.replace("_", " ")] if want.kind else []
-    what += (
-        [f"{want.zone}" if want.kind or want.parts else f"speakers in the {want.zone}"] if want.zone else []
-    )
-    what += [f"at the {place_name(want.place, catalog)}"] if want.place else []
-    what += [f"{want.least_w:g} W for each speaker"] if want.least_w else []
-    what += [x.replace("-", " ") for x in want.functions]
-    what += [f"by visit {want.by}"] if want.by else []
-    return ", ".join(what)
 
 
 def _links(view: PlanView) -> dict[str, object]:
@@ -203,54 +192,18 @@ def show_paper(request: Request, name: str, serving: ServingDep, today: TodayDep
     if isinstance(answer, NoPlan):
         raise MalformedQuestion("q", "there is no plan for this", "go back to the plan")
     view = _view(question, answer, serving)
-    offer = _offer(fields, serving, today)
+    offer = offer_in(fields, serving.catalog.shop, today)
     told = {
         "back": address("/desk/plan", question),
         "pdf": f"?{urlencode([*((x, y) for x, y in fields.pairs if x != 'as'), ('as', 'pdf')])}",
     }
     return answer_with(
-        BY_ID[name], view, _visit_of(view, fields), offer, told, as_pdf=fields.one("as") == "pdf"
+        BY_ID[name], view, visit_in(view, fields), offer, told, as_pdf=fields.one("as") == "pdf"
     )
-
-
-def answer_with(
-    one: Paper, view: PlanView, visit: VisitView, offer: Offer, told: Mapping[str, object], *, as_pdf: bool
-) -> Response:
-    """Fill in a paper and send it."""
-    values = {
-        **told,
-        "shop": view.shop,
-        "view": view,
-        "visit": visit,
-        "today": offer.made_on,
-        "release": view.serving.name,
-        **one.fill(view, visit, offer),
-    }
-    name = f"{one.id}-{view.question.bike}-{visit.on.isoformat()}"
-    return paper(one.template, values, as_pdf=as_pdf, name=name)
 
 
 def _view(question: PathQuestion, plan: Plan, serving: Serving) -> PlanView:
     return PlanView(question, plan, serving.engine.figures(question, plan), serving)
-
-
-def _visit_of(view: PlanView, fields: Fields) -> VisitView:
-    asked = fields.one("visit", str(view.visits[0].number) if view.visits else "")
-    found = next((x for x in view.visits if str(x.number) == asked), None)
-    if found is None:
-        raise MalformedQuestion("visit", "nothing is done then", "go back to the plan")
-    return found
-
-
-def _offer(fields: Fields, serving: Serving, today: date) -> Offer:
-    shop = serving.catalog.shop
-    valid, earliest = fields.one("valid"), fields.one("earliest")
-    return Offer(
-        made_on=today,
-        valid_until=day_of(valid, "valid") if valid else None,
-        deposit=words.money(minor_of(fields.one("deposit"), shop, "deposit"), shop),
-        earliest=day_of(earliest, "earliest") if earliest else None,
-    )
 
 
 def _every(request: Request, serving: Serving) -> dict[str, object]:

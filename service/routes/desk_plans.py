@@ -1,0 +1,365 @@
+"""The desk over saved plans: kept, tried out, done, tested, shown to a rider, looked up after years."""
+
+from __future__ import annotations
+
+import secrets
+from dataclasses import dataclass
+from datetime import date
+from typing import Annotated, Any
+from urllib.parse import urlencode
+
+from fastapi import APIRouter, Depends, HTTPException, Request, Response
+from fastapi.responses import RedirectResponse
+
+from rules.answer import NoPlan
+from rules.errors import MalformedQuestion
+from rules.explain import place_name
+from rules.question import PathQuestion
+from service.access import KeyNeeded, office_of
+from service.dependencies import ServingDep, TodayDep
+from service.desk import words
+from service.desk.asked import Fields, Row, address, question_in, written
+from service.desk.kept import (
+    STATES,
+    done_form,
+    read_change,
+    read_done,
+    read_sheet,
+    tell_done,
+    tell_listed,
+    tell_standing,
+)
+from service.desk.pages import HEADERS, page
+from service.desk.papers import channels
+from service.desk.routing import PageRoute, fields_of
+from service.desk.session import COOKIE, OUR_FORM, Form, Seller
+from service.desk.sheets import BY_ID, PAPERS
+from service.desk.telling import tell_no_plan, tell_wants
+from service.desk.view import PlanView
+from service.plans.asking import answer_to, left_to_ask
+from service.plans.saved import NewRider, SavedPlan
+from service.routes.desk_papers import answer_with, offer_in, visit_in
+from service.routes.plans import StandingsDep, pinned_for
+from service.serving import Serving
+from service.shapes.plans import figures_then
+from service.store.creation import creation_of
+
+router = APIRouter(route_class=PageRoute, include_in_schema=False)
+
+SHARED_DAYS = 30
+"""How long a rider's link works; long enough to think it over."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Desk:
+    """What every page over saved plans needs."""
+
+    request: Request
+    by: str
+    serving: Serving
+    today: date
+
+    @property
+    def keeper(self) -> Any:  # noqa: ANN401 -- where there is no database, nothing of it is imported
+        """Work on plans under the seller's name."""
+        return office_of(self.request).keeper(self.by)
+
+    @property
+    def every(self) -> dict[str, object]:
+        """Give what every page shows."""
+        return {"shop": self.serving.catalog.shop, "keeps_plans": True, "today": self.today}
+
+    def view(self, saved: SavedPlan) -> PlanView:
+        """Put a saved plan in words, with the names and figures of the release that it was made under."""
+        pinned = pinned_for(self.request, saved, self.serving)
+        return PlanView(saved.question, saved.plan, figures_then(saved, pinned), pinned or self.serving)
+
+
+def _desk(request: Request, key: Seller, serving: ServingDep, today: TodayDep) -> Desk:
+    return Desk(request=request, by=key.name, serving=serving, today=today)
+
+
+DeskDep = Annotated[Desk, Depends(_desk)]
+
+
+def _to(path: str) -> Response:
+    return RedirectResponse(path, 303, headers=HEADERS)
+
+
+# --- who sits there -------------------------------------------------------------------------------------------------
+
+
+@router.get("/key")
+def ask_key(serving: ServingDep) -> Response:
+    """Ask for the key."""
+    return page("key.html", {"shop": serving.catalog.shop, "keeps_plans": True})
+
+
+@router.post("/key")
+def take_key(request: Request, fields: Form) -> Response:
+    """Keep the key in a cookie that only these pages get."""
+    given = fields.one("key")
+    if office_of(request).holder(given) is None:
+        raise KeyNeeded
+    answer = _to("/desk/plans")
+    answer.set_cookie(
+        COOKIE, given, path="/desk", httponly=True, samesite="strict", secure=request.url.scheme == "https"
+    )
+    return answer
+
+
+@router.post("/key/away", dependencies=[OUR_FORM])
+def drop_key() -> Response:
+    """Forget the key in this browser."""
+    answer = _to("/desk")
+    answer.delete_cookie(COOKIE, path="/desk")
+    return answer
+
+
+# --- looking --------------------------------------------------------------------------------------------------------
+
+
+@router.get("/plans")
+def list_plans(desk: DeskDep) -> Response:
+    """List the plans in use, the last that was changed first."""
+    found = desk.keeper.listed(100)
+    return page("plans.html", {**desk.every, "plans": tell_listed(found, desk.serving.catalog)})
+
+
+@router.post("/plans")
+def keep_plan(desk: DeskDep, fields: Form) -> Response:
+    """Save the plan that answers a question."""
+    question = question_in(fields, desk.serving.catalog.shop)
+    rider = fields.one("rider")
+    made = desk.keeper.make(
+        question,
+        desk.serving,
+        desk.today,
+        creation_of("desk", fields.one("word") or secrets.token_urlsafe(), written(question)),
+        rider=_rider(rider, fields.one("contact")) if rider else None,
+    )
+    if isinstance(made, NoPlan):
+        raise MalformedQuestion("q", "there is no plan for this", "go back and change it")
+    return _to(f"/desk/plans/{made.plan.id}")
+
+
+def _rider(name: str, contact: str) -> NewRider:
+    return NewRider(name=name[:200], contact=contact[:200])
+
+
+@router.get("/plans/{plan}")
+def show_saved(desk: DeskDep, plan: str, standings: StandingsDep) -> Response:
+    """Show a saved plan: how it stands, what was done, what is to come."""
+    saved = desk.keeper.get(plan)
+    view = desk.view(saved)
+    left = left_to_ask(saved, desk.today)
+    standing = standings.of(saved, desk.serving, desk.today)
+    told = {
+        **_saved(desk, saved, view),
+        "standing": tell_standing(standing, view, desk.serving.catalog),
+        "rows": _rows(left, view),
+        "whole": words.plain_money(left.budget, view.shop),
+        "body": "plan_body.html",
+        "plan": view,
+        "links": _links(saved, view),
+        "keep": (),
+    }
+    return page("saved.html", told)
+
+
+def _saved(desk: Desk, saved: SavedPlan, view: PlanView) -> dict[str, object]:
+    return {
+        **desk.every,
+        "saved": saved,
+        "state": STATES[saved.state],
+        "bike": view.bike,
+        "wanted": tell_wants(saved.question, view.catalog),
+        "done": tell_done(saved, view, desk.today),
+        "next": saved.to_come[0] if saved.to_come else None,
+        "release": view.serving.name,
+    }
+
+
+def _rows(question: PathQuestion, view: PlanView) -> list[Row]:
+    rows = [
+        Row(on=x.on.isoformat(), fitter=x.fitter, budget=words.plain_money(x.budget, view.shop))
+        for x in question.stages
+    ]
+    return [*rows, Row(on="", fitter="shop", budget="")][:6]
+
+
+def _links(saved: SavedPlan, view: PlanView) -> dict[str, object]:
+    here = f"/desk/plans/{saved.id}/papers"
+    papers = [
+        {
+            "visit": words.day(visit.on),
+            "name": one.name,
+            "page": f"{here}/{one.id}?visit={visit.number}",
+            "pdf": f"{here}/{one.id}?visit={visit.number}&as=pdf",
+        }
+        for visit in view.visits
+        for one in PAPERS
+    ]
+    return {
+        "why": address("/desk/why", saved.question),
+        "ways": address("/desk/ways", saved.question),
+        "quote": f"{here}/quote",
+        "hidden": [],
+        "papers": papers,
+    }
+
+
+@router.get("/plans/{plan}/papers/{name}")
+def show_saved_paper(desk: DeskDep, plan: str, name: str) -> Response:
+    """Show a paper of a saved plan."""
+    if name not in BY_ID:
+        raise HTTPException(404)
+    fields, saved = fields_of(desk.request), desk.keeper.get(plan)
+    view = desk.view(saved)
+    offer = offer_in(fields, view.shop, desk.today, saved.rider.name if saved.rider else "")
+    told = {
+        "back": f"/desk/plans/{plan}",
+        "pdf": f"?{urlencode([*((x, y) for x, y in fields.pairs if x != 'as'), ('as', 'pdf')])}",
+    }
+    return answer_with(
+        BY_ID[name], view, visit_in(view, fields), offer, told, as_pdf=fields.one("as") == "pdf"
+    )
+
+
+# --- trying and changing --------------------------------------------------------------------------------------------
+
+
+@router.get("/plans/{plan}/try")
+def try_plan(desk: DeskDep, plan: str) -> Response:
+    """Show what other days and amounts would come to; nothing is saved."""
+    fields, saved = fields_of(desk.request), desk.keeper.get(plan)
+    then = desk.view(saved)
+    question = left_to_ask(saved, desk.today, read_change(fields, then))
+    answer = answer_to(saved, question, desk.serving, cured=True).plan
+    told = {
+        **_saved(desk, saved, then),
+        "standing": None,
+        "rows": _rows(question, then),
+        "whole": fields.one("whole"),
+        "keep": tuple((x, y) for x, y in fields.pairs if x in ("on", "fitter", "budget", "whole")),
+    }
+    if isinstance(answer, NoPlan):
+        catalog = desk.serving.catalog_of(question.found)
+        return page("saved.html", {**told, "body": "no_plan.html", "told": tell_no_plan(answer, catalog)})
+    view = PlanView(question, answer, desk.serving.engine.figures(question, answer), desk.serving)
+    return page("saved.html", {**told, "body": "plan_body.html", "plan": view, "links": None})
+
+
+@router.post("/plans/{plan}/anew")
+def plan_anew(desk: DeskDep, plan: str, fields: Form) -> Response:
+    """Plan what is left anew, and keep that."""
+    saved = desk.keeper.get(plan)
+    change = read_change(fields, desk.view(saved))
+    made = desk.keeper.plan_anew(plan, _revision(fields), desk.serving, desk.today, change)
+    if isinstance(made, NoPlan):
+        raise MalformedQuestion("on", "there is no plan for this", "go back and change it")
+    return _to(f"/desk/plans/{plan}")
+
+
+def _revision(fields: Fields) -> int:
+    told = fields.one("revision")
+    return int(told) if told.isdigit() else 0
+
+
+@router.get("/plans/{plan}/visits/{number}/done")
+def ask_done(desk: DeskDep, plan: str, number: int) -> Response:
+    """Ask what was really fitted and paid."""
+    saved = desk.keeper.get(plan)
+    view = desk.view(saved)
+    told = {**_saved(desk, saved, view), "form": done_form(saved, number, view, desk.today)}
+    return page("done.html", told)
+
+
+@router.post("/plans/{plan}/visits/{number}/done")
+def take_done(desk: DeskDep, plan: str, number: int, fields: Form) -> Response:
+    """Write down what was really fitted and paid."""
+    saved = desk.keeper.get(plan)
+    done = read_done(fields, number, desk.view(saved))
+    desk.keeper.visit_done(plan, _revision(fields), done, desk.serving)
+    return _to(f"/desk/plans/{plan}")
+
+
+@router.get("/plans/{plan}/done/{number}/test")
+def ask_test(desk: DeskDep, plan: str, number: int) -> Response:
+    """Ask what was measured at the end of a visit."""
+    saved = desk.keeper.get(plan)
+    view = desk.view(saved)
+    done = saved.done[number - 1] if 1 <= number <= len(saved.done) else None
+    visit = next((x for x in view.all_visits if done is not None and x.number == done.visit), None)
+    if done is None or visit is None:
+        raise MalformedQuestion("visit", "this visit is not done", "write it down first")
+    told = {
+        **_saved(desk, saved, view),
+        "number": number,
+        "visit": visit,
+        "sheet": done.sheet,
+        "channels": channels(view, visit),
+        "polarity": visit.figures.polarity,
+    }
+    return page("test.html", told)
+
+
+@router.post("/plans/{plan}/done/{number}/test")
+def take_test(desk: DeskDep, plan: str, number: int, fields: Form) -> Response:
+    """Keep a test sheet."""
+    desk.keeper.tested(plan, _revision(fields), number, read_sheet(fields))
+    return _to(f"/desk/plans/{plan}")
+
+
+@router.get("/plans/{plan}/claim")
+def show_claim(desk: DeskDep, plan: str) -> Response:
+    """Show what counts when something has failed: terms, serials, fitters, presets, and what changed since."""
+    saved = desk.keeper.get(plan)
+    view = desk.view(saved)
+    now = [
+        f"{view.catalog.parts[x.part].name} ({place_name(x.place, view.catalog)})"
+        for x in view.sorted(saved.found_now.present(view.bench.stock))
+    ]
+    return page("claim.html", {**_saved(desk, saved, view), "now": now, "history": desk.keeper.history(plan)})
+
+
+@router.post("/plans/{plan}/rider")
+def name_rider(desk: DeskDep, plan: str, fields: Form) -> Response:
+    """Write down whose plan it is."""
+    desk.keeper.name_rider(plan, _revision(fields), _rider(fields.one("rider"), fields.one("contact")))
+    return _to(f"/desk/plans/{plan}")
+
+
+@router.post("/plans/{plan}/away")
+def put_away(desk: DeskDep, plan: str, fields: Form) -> Response:
+    """Put a plan away, or take it up again."""
+    desk.keeper.archive(plan, _revision(fields), away=fields.one("away") == "yes")
+    return _to(f"/desk/plans/{plan}")
+
+
+@router.post("/plans/{plan}/link", dependencies=[OUR_FORM])
+def make_link(desk: DeskDep, plan: str) -> Response:
+    """Make a link for the rider, and show it this once."""
+    share, secret = desk.keeper.share(plan, SHARED_DAYS)
+    where = f"{desk.request.url.scheme}://{desk.request.url.netloc}/desk/shared/{secret}"
+    told = {**desk.every, "plan_at": f"/desk/plans/{plan}", "where": where, "ends": share.ends_at.date()}
+    return page("link.html", told)
+
+
+@router.get("/shared/{secret}")
+def show_shared(request: Request, secret: str, serving: ServingDep, today: TodayDep) -> Response:
+    """Show a plan to the rider who was given the link: to read, and nothing else."""
+    _, saved = office_of(request).keeper("").shared(secret)
+    desk = Desk(request=request, by="", serving=serving, today=today)
+    view = desk.view(saved)
+    told = {
+        **desk.every,
+        "keeps_plans": False,
+        "bike": view.bike,
+        "state": STATES[saved.state],
+        "wanted": tell_wants(saved.question, view.catalog),
+        "done": tell_done(saved, view, today),
+        "plan": view,
+        "links": None,
+    }
+    return page("shared.html", told)
