@@ -185,7 +185,8 @@ class Pricer:
         price = self.price(part, on)
         if price is None:
             return None
-        bundles = (x.id for x in self.catalog.parts.values() if part in x.members and self.price(x.id, on))
+        parts = self.catalog.parts
+        bundles = (x for x in self.bench.tables.bundles if part in parts[x].members and self.price(x, on))
         return min([price.amount, *(self.bundle_shares(bundle, on)[part] for bundle in bundles)])
 
     def _cover(
@@ -225,11 +226,10 @@ class Pricer:
 
     def _bundles(self, needed: Counter[str], on: date) -> list[tuple[str, Price]]:
         return [
-            (part.id, price)
-            for part in self.catalog.parts.values()
-            if part.kind == "bundle"
-            and not needed.keys().isdisjoint(part.members)
-            and (price := self.price(part.id, on)) is not None
+            (bundle, price)
+            for bundle in self.bench.tables.bundles
+            if not needed.keys().isdisjoint(self.catalog.parts[bundle].members)
+            and (price := self.price(bundle, on)) is not None
         ]
 
     def labour_lines(self, doings: Doings) -> Iterator[Line]:

@@ -109,6 +109,7 @@ class Tables:
         self._add_parts()
         self.fact_names: frozenset[str] = narrower.fact_names if narrower else _fact_names(catalog)
         self.services: dict[str, tuple[str, ...]] = narrower.services if narrower else self._services(catalog)
+        self.bundles: tuple[str, ...] = narrower.bundles if narrower else _bundles(catalog)
 
     def widened(self, own: tuple[Part, ...]) -> Tables:
         """Give tables with a rider's own parts besides; these stay as they are, and nothing is compiled twice."""
@@ -243,6 +244,11 @@ class Tables:
             for amplifier in part.preset.amplifiers if part.preset else ():
                 services.setdefault(amplifier, []).append(part.id)
         return {amplifier: tuple(sorted(ids)) for amplifier, ids in services.items()}
+
+
+def _bundles(catalog: Catalog) -> tuple[str, ...]:
+    """Give the bundles: few, and asked for with every price."""
+    return tuple(part.id for part in catalog.parts.values() if part.kind == "bundle")
 
 
 def _has_no_part_in_wirings(part: Part) -> bool:

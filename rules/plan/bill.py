@@ -231,8 +231,8 @@ class Bill(Calendar):
 
     def _bundles(self, k: int, bought: list[Placement], ways: dict[Placement, list[Literal]]) -> None:
         on = self.problem.stages[k - 1].on
-        for bundle in self.bench.tables.catalog.parts.values():
-            price = self.pricer.price(bundle.id, on) if bundle.kind == "bundle" else None
+        for bundle in map(self.bench.tables.catalog.parts.__getitem__, self.bench.tables.bundles):
+            price = self.pricer.price(bundle.id, on)
             members = [x for x in bought if x.part in bundle.members]
             if price is None or not members:
                 continue

@@ -227,8 +227,8 @@ class Search:
         """Give what comes in a bundle with something held: fitted along, it is at least not wasted."""
         bench = self.desk.bench
         parts = {x.part for x in held - self.problem.start}
-        bundles = [x for x in bench.tables.catalog.parts.values() if not parts.isdisjoint(x.members)]
-        members = {member for bundle in bundles for member in bundle.members}
+        bundles = [bench.tables.catalog.parts[x].members for x in bench.tables.bundles]
+        members = {x for bundle in bundles if not parts.isdisjoint(bundle) for x in bundle}
         return {x for x in bench.universe if x.part in members}
 
     @cached_property
@@ -236,15 +236,21 @@ class Search:
         """Give what fetches more used than it costs new: odd, but a path that trades in it is cheaper."""
         days = [stage.on for stage in self.problem.stages]
         pricer = self.desk.pricer
-        return {
-            x
-            for x in self.desk.bench.universe - self.problem.start
-            if any(
-                (price := pricer.least_price(x.part, on)) is not None and price < pricer.resale(x.part, later)
+        fetched = {
+            part: [pricer.resale(part, on) for on in days]
+            for part in {x.part for x in self.desk.bench.universe - self.problem.start}
+        }
+        bargains = {
+            part
+            for part, values in fetched.items()
+            if any(values)
+            and any(
+                (price := pricer.least_price(part, on)) is not None
+                and price < max(values[k + 1 :], default=0)
                 for k, on in enumerate(days)
-                for later in days[k + 1 :]
             )
         }
+        return {x for x in self.desk.bench.universe - self.problem.start if x.part in bargains}
 
     def _may_ever(self, placed: Placement) -> bool:
         if placed not in self._ever:
