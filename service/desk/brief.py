@@ -53,16 +53,14 @@ class Family:
 
 
 def families(catalog: Catalog) -> tuple[Family, ...]:
-    """List all bikes by maker and family; at a split the name that stands for both sides comes first."""
-    sides = {side for x in catalog.ambiguous.values() for side in x.sides}
-    named = [(x, x.name) for x in catalog.bikes.values()]
-    grouped = groupby(named, key=lambda x: (x[0].maker, x[0].family))
+    """List all bikes by maker and family; where a bike was changed during its year, both sides with what tells them apart."""
+    ordered = sorted(catalog.bikes.values(), key=lambda x: (x.maker, x.family, x.year, x.id))
     return tuple(
         Family(
             name=f"{maker} {family.capitalize()}",
-            bikes=tuple((bike.id, f"{name}{' *' if bike.id in sides else ''}") for bike, name in held),
+            bikes=tuple((x.id, words.bike_name(x)) for x in held),
         )
-        for (maker, family), held in grouped
+        for (maker, family), held in groupby(ordered, key=lambda x: (x.maker, x.family))
     )
 
 

@@ -145,7 +145,7 @@ def tell_listed(found: list[PlanListed], catalog: Catalog) -> tuple[ListedView, 
     return tuple(
         ListedView(
             id=x.id,
-            bike=catalog.bikes[x.bike].name if x.bike in catalog.bikes else x.bike,
+            bike=words.full_name(catalog.bikes[x.bike]) if x.bike in catalog.bikes else x.bike,
             rider=x.rider.name if x.rider else "",
             state=STATES[x.state],
             changed=x.changed_at.date(),

@@ -34,7 +34,13 @@ def _environment() -> Environment:
         lstrip_blocks=True,
     )
     made.globals["for_rider"] = False
-    made.filters.update(day=words.day, sentence=words.sentence, number=words.number, capital=words.capital)
+    made.filters.update(
+        full=words.full_name,
+        day=words.day,
+        sentence=words.sentence,
+        number=words.number,
+        capital=words.capital,
+    )
     return made
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
+from rules.catalog.catalog import Bike
 from rules.catalog.shop import Shop
 
 MONTHS = (
@@ -80,3 +81,13 @@ def number(value: float | None) -> str:
     if value is None:
         return ""
     return f"{value:.0f}" if abs(value) >= 100 or value == round(value) else f"{value:.3g}"  # noqa: PLR2004 -- three digits that count
+
+
+def bike_name(bike: Bike) -> str:
+    """Name a bike so that it is no other: its name says family and trim, and the side of a split."""
+    return f"{bike.name}, {bike.year}"
+
+
+def full_name(bike: Bike) -> str:
+    """Name a bike with its maker."""
+    return f"{bike.maker} {bike_name(bike)}"

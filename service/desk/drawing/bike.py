@@ -15,6 +15,7 @@ from service.desk.drawing.outline import ABOVE_HEIGHT, SIDE_HEIGHT, WIDTH, Looks
 from service.desk.drawing.spots import Spot, spots
 from service.desk.drawing.spread import spread
 from service.desk.drawing.svg import INK, PAPER, Point, circle, group, line, picture, word
+from service.desk.words import bike_name
 
 State = Literal["new", "there", "free"]
 
@@ -113,7 +114,7 @@ def draw_bike(
 
 
 def _side(looks: Looks, marks: tuple[Mark, ...], known: Mapping[str, Spot], name: str, bike: Bike) -> Markup:
-    title = f"{bike.name} from its left side; the letters are explained in the table of positions"
+    title = f"{bike_name(bike)} from its left side; the letters are explained in the table of positions"
     shift = LANE
     inside = [
         group(side(looks), transform=f"translate(0 {shift})", stroke_opacity=0.8),
@@ -124,7 +125,7 @@ def _side(looks: Looks, marks: tuple[Mark, ...], known: Mapping[str, Spot], name
 
 
 def _above(looks: Looks, marks: tuple[Mark, ...], known: Mapping[str, Spot], name: str, bike: Bike) -> Markup:
-    title = f"{bike.name} from above; it faces left, so its left side is at the bottom"
+    title = f"{bike_name(bike)} from above; it faces left, so its left side is at the bottom"
     inside = [
         group(above(looks), stroke_opacity=0.8),
         *(_circle(x, at) for x in marks for at in known[x.place].above),

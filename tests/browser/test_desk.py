@@ -1,0 +1,133 @@
+from __future__ import annotations
+
+import pytest
+from playwright.sync_api import Browser, BrowserContext, Page, expect
+
+from rules.release import Release
+from service import story
+from service.settings import DEMO_CATALOG
+from tests.browser.hands import Hands
+from tests.browser.shop import STORY, axe_script
+from tests.contract.office import template
+from tests.contract.whole import demo_release
+
+pytestmark = pytest.mark.browser
+
+
+def _key(release: Release) -> str:
+    return template(release.id, DEMO_CATALOG).keys["sales"]
+
+
+def _no_faults(page: Page) -> None:
+    """Fail on what a page says in its console: a refused style or script among it."""
+    page.on("console", lambda told: pytest.fail(told.text) if told.type == "error" else None)
+    page.on("pageerror", lambda fault: pytest.fail(str(fault)))
+
+
+def test_the_whole_conversation_goes_by_keyboard(desk: str, context: BrowserContext) -> None:
+    page = context.new_page()
+    _no_faults(page)
+    hands = Hands(page)
+    page.goto(f"{desk}/key")
+    hands.write("key for sales", _key(demo_release()))
+    hands.press("button", "Go on")
+
+    page.goto(desk)
+    hands.choose("Bike", "Gadwall Grand with top case, 2018")
+    hands.press("button", "Go on")
+    hands.choose("Fronts (fairing pods)", "Tern 6.5 in, two")
+    hands.choose("Fronts: by which visit", "the first visit")
+    hands.choose("Amplifier (amplifier tray in the fairing)", "Fulmar 4, four")
+    hands.choose("Rears (rear pods)", "Tern 5.25 in, two")
+    hands.write("Visit 1: at most", "300")
+    hands.write("Visit 2: at most", "1600")
+    hands.press("button", "Work out the plan")
+    expect(page.get_by_role("heading", level=1)).to_have_text(
+        "Plan for Skarvane Gadwall Grand with top case, 2018"
+    )
+    expect(page.locator("#visits + p")).to_have_text("There is no cheaper way.")
+
+    page.get_by_role("link", name="Another bike").focus()
+    hands.write("Visit 2: at most", "100")
+    page.keyboard.press("Tab")
+    expect(page.locator("#plan")).to_contain_text("There is no way to have all of this at once")
+    page.keyboard.press("Shift+Tab")
+    page.keyboard.press("Control+A")
+    page.keyboard.type("1700")
+    page.keyboard.press("Tab")
+    expect(page.locator("#visits + p")).to_have_text("There is no cheaper way.")
+
+    hands.write("rider", "Imke")
+    hands.press("button", "Keep it")
+    expect(page.get_by_role("heading", level=1)).to_contain_text("Imke")
+    hands.press("a", "Write down the visit of 18 May 2026")
+    hands.write("by", "Jorun")
+    hands.press("button", "Write it down")
+    expect(page.locator("section", has=page.locator("#done"))).to_contain_text("Tern 6.5 in")
+    hands.press("a", "Fill in the test sheet")
+    for name, volts in (("at rest", "12.7"), ("idling", "12.9"), ("raised, everything", "14.1")):
+        hands.write(name, volts)
+    hands.write("tested by", "Jorun")
+    hands.write("signed by", "Sunniva")
+    hands.press("button", "Keep the test sheet")
+    expect(page.locator("main")).to_contain_text("signed by Sunniva")
+
+    hands.write("Visit 1: at most", "1550")
+    page.keyboard.press("Tab")
+    expect(page.locator("#trying")).to_be_visible()
+    hands.press("button", "Keep this instead")
+    expect(page.locator("footer")).to_contain_text("revision 4")
+
+
+def test_without_javascript_a_plan_reads_and_prints(desk: str, started: Browser) -> None:
+    context = started.new_context(java_script_enabled=False)
+    page = context.new_page()
+    page.goto(f"{desk}/plan?{STORY}")
+    told = page.locator("main").inner_text()
+    for words in ("4 May 2026", "Tern 6.5 in, two-way, 4 ohm", "1\u202f651.35", "Fulmar 4", "What stays"):
+        assert words in told
+    page.get_by_label("Visit 2: at most").fill("1700")
+    page.get_by_role("button", name="Work it out anew").click()
+    assert "There is no cheaper way." in page.locator("main").inner_text()
+    page.get_by_text("Why each part, and why then").click()
+    page.get_by_role("link", name="Show the reasons").click()
+    assert "needed by" in page.locator("main").inner_text().lower()
+    page.goto(f"{desk}/plan?{STORY}")
+    assert page.pdf().startswith(b"%PDF")
+    context.close()
+
+
+PAGES = {
+    "start": "",
+    "brief": f"/brief?bike={story.BIKE}",
+    "plan": f"/plan?{STORY}",
+    "quote": f"/papers/quote?{STORY}",
+    "fitting": f"/papers/fitting?{STORY}&visit=2",
+    "test": f"/papers/test?{STORY}&visit=2",
+    "key": "/key",
+}
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_nothing_shuts_anybody_out(desk: str, started: Browser, scheme: str) -> None:
+    context = started.new_context(color_scheme=scheme, bypass_csp=True)
+    found = {}
+    for name, path in PAGES.items():
+        page = context.new_page()
+        page.goto(desk + path)
+        page.evaluate(axe_script())
+        faults = page.evaluate("async () => (await axe.run()).violations")
+        found[name] = [(x["id"], [y["html"][:90] for y in x["nodes"]][:3]) for x in faults]
+        page.close()
+    context.close()
+    assert {name: x for name, x in found.items() if x} == {}
+
+
+def test_a_narrow_window_never_scrolls_sideways(desk: str, started: Browser) -> None:
+    context = started.new_context(viewport={"width": 360, "height": 800})
+    page = context.new_page()
+    for path in PAGES.values():
+        page.goto(desk + path)
+        wide = page.evaluate("() => document.documentElement.scrollWidth")
+        assert wide <= 360, path
+    context.close()
