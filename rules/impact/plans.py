@@ -6,15 +6,18 @@ docs/definitions.md, 8, says what the words mean.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
+from datetime import date
 from typing import Literal, get_args
 
 from rules.answer import NoPlan, Plan
+from rules.catalog.catalog import Catalog
 from rules.catalog.rule import ChannelLimit, PresetChain, SupplyLimit
 from rules.checker import Checker, Clause, Fault, Index, Replay
 from rules.engine import Engine
 from rules.errors import MalformedQuestion, UnknownId
+from rules.impact.compare import Asker, days_that_matter
 from rules.question import PathQuestion, Stage
 
 PlanWord = Literal["holds", "cheaper_now", "dearer_now", "changes", "no_path"]
@@ -196,3 +199,16 @@ def _over_budget(question: PathQuestion, replay: Replay) -> Iterator[Fault]:
             yield Fault(visit=None, clause=Clause.YEAR_BUDGET, about=f"{year}: {years[year]}")
     if question.budget is not None and sum(costs) > question.budget:
         yield Fault(visit=None, clause=Clause.PATH_BUDGET, about=str(sum(costs)))
+
+
+def touched_plans(
+    old: Catalog, new: Catalog, on: date, questions: Mapping[str, PathQuestion]
+) -> frozenset[str]:
+    """Give the names of the plans whose questions may have another answer under a newer catalog; all others stand as they did.
+
+    Args:
+        on: The day from which answers count.
+        questions: What is left to ask of each plan, by its name.
+    """
+    surveyor = Asker(old, new, days_that_matter(old, new, on)).surveyor
+    return frozenset(asked.name for asked in surveyor.paths(questions))

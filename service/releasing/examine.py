@@ -20,9 +20,11 @@ from rules.impact import Acknowledgement, Group, groups, impact, unacknowledged
 from rules.load import check_catalog
 from rules.release import release_id
 from rules.stored import StoredFormRefused, from_stored, to_stored
+from service.plans.saved import SavedPlan
 from service.releasing.failures import NoLongerSound, NoRoom, StepDied
 from service.releasing.files import lay_out, read_archive, write_archive
 from service.releasing.outcome import ChangeGroup, FailedCase, ImpactSeen
+from service.releasing.plans_seen import see_plans
 from service.shapes.catalog import Counts
 
 P = ParamSpec("P")
@@ -132,12 +134,15 @@ def see_impact(
     against: str,
     on: date,
     acknowledgements: tuple[Acknowledgement, ...],
+    plans: tuple[SavedPlan, ...] = (),
 ) -> ImpactSeen:
-    """Compare every answer of two kept releases, each given by its stored form and its files."""
-    found = impact(open_kept(*old), open_kept(*new), on)
+    """Compare every answer of two kept releases, each given by its stored form and its files, and look saved plans over."""
+    before, after = open_kept(*old), open_kept(*new)
+    found = impact(before, after, on)
     waiting = {group.fingerprint for group in unacknowledged(found, acknowledgements)}
     told = tuple(_told(group, waiting) for group in groups(found))
-    return ImpactSeen(against=against, on=on, answers=len(found.changed), groups=told)
+    seen = see_plans(before, after, on, plans)
+    return ImpactSeen(against=against, on=on, answers=len(found.changed), groups=told, plans=seen)
 
 
 def _told(group: Group, waiting: set[str]) -> ChangeGroup:

@@ -9,6 +9,8 @@ from typing import Literal
 
 from rules.impact import Acknowledgement
 from rules.release import ENGINE_REVISION
+from service.plans.keeper import PlanKeeper
+from service.plans.saved import SavedPlan
 from service.releasing.examine import Run, Unsound, ask_cases, check_files, here, see_impact
 from service.releasing.files import FilesRefused
 from service.releasing.outcome import ImpactSeen, Kept, Refused, UnknownHold, UnknownKept
@@ -18,6 +20,9 @@ from service.store.events import Event, NewEvent, Overtaken
 from service.store.history import History
 from service.store.kept import CasesAsked, KeptRelease
 from service.store.releases import ReleaseStore
+
+MOST_PLANS = 1_000
+"""Saved plans that an impact looks over, those that were changed last; planning one anew takes up to seconds."""
 
 ROLL_BACK = 20
 """Releases served before, to any of which one command goes back."""
@@ -130,13 +135,18 @@ class Manager:
     def impact(
         self, release: str, against: str, on: date, acknowledgements: tuple[Acknowledgement, ...] = ()
     ) -> ImpactSeen:
-        """Compare every answer of a kept release with another's.
+        """Compare every answer of a kept release with another's, and tell what becomes of saved plans.
 
         Raises:
             UnknownKept: One of them is not kept.
         """
         old, new = (self._content(self.kept(x).id) for x in (against, release))
-        return self.run(see_impact, old, new, against, on, acknowledgements)
+        return self.run(see_impact, old, new, against, on, acknowledgements, self._plans())
+
+    def _plans(self) -> tuple[SavedPlan, ...]:
+        """Give the saved plans that are in use, those that were changed last first."""
+        keeper = PlanKeeper(database=self.database, by=self.by)
+        return tuple(keeper.get(x.id) for x in keeper.listed(MOST_PLANS, archived=False))
 
     def _ask_cases(self, kept: KeptRelease) -> Refused | None:
         if kept.cases and kept.cases.engine_revision == ENGINE_REVISION and not kept.cases.failed:

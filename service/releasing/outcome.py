@@ -8,6 +8,7 @@ from typing import Literal
 
 from rules.diagnostics import Diagnostic
 from rules.errors import LoomwayError, UnknownId
+from service.plans.standing import StandingWord
 from service.store.kept import KeptRelease
 
 Step = Literal["files", "check", "cases", "impact"]
@@ -43,6 +44,41 @@ class ChangeGroup:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class PlanStands:
+    """A saved plan that would not stand as it was made. Money in minor units.
+
+    Attributes:
+        word: What becomes of it, as `rules.impact.plans` has it.
+        visit: The first that cannot be done as planned, counted from 1; 0 if the bike itself would be another.
+        because: What is in its way: clause, rules, and what it is about.
+        planned: What is left of it came to when it was made, and `now` what the cheapest way would come to.
+    """
+
+    plan: str
+    bike: str
+    word: StandingWord
+    visit: int | None
+    because: tuple[str, ...]
+    planned: int
+    now: int | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlansSeen:
+    """What a release does to saved plans on which something is still to be done.
+
+    Attributes:
+        looked_at: How many there are.
+        touched: How many of them depend on something that differs; only these were planned again.
+        changed: Those of them that do not hold.
+    """
+
+    looked_at: int = 0
+    touched: int = 0
+    changed: tuple[PlanStands, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ImpactSeen:
     """What a release changes against the one that is served, counting from a day."""
 
@@ -50,6 +86,7 @@ class ImpactSeen:
     on: date
     answers: int
     groups: tuple[ChangeGroup, ...]
+    plans: PlansSeen = PlansSeen()
 
     @property
     def waiting(self) -> tuple[ChangeGroup, ...]:

@@ -10,7 +10,17 @@ from pydantic import Field
 
 from rules.diagnostics import Diagnostic, to_dict
 from rules.impact import Acknowledgement
-from service.releasing.outcome import ChangeGroup, FailedCase, ImpactSeen, Kept, Refused, Step
+from service.plans.standing import StandingWord
+from service.releasing.outcome import (
+    ChangeGroup,
+    FailedCase,
+    ImpactSeen,
+    Kept,
+    PlansSeen,
+    PlanStands,
+    Refused,
+    Step,
+)
 from service.serving import Serving
 from service.shapes.base import WHOLE, Asked, Day, Id, Told
 from service.shapes.catalog import Counts
@@ -177,19 +187,68 @@ class ChangeTold(Told):
         )
 
 
+class PlanStandsTold(Told):
+    """A saved plan that would not stand as it was made.
+
+    `visit` is the first that could not be done as planned, counted from 1; 0 if the bike itself would be another. `because` says
+    what would be in its way.
+    """
+
+    plan: str
+    bike: str
+    word: StandingWord
+    visit: int | None
+    because: tuple[str, ...]
+    planned_minor: int
+    now_minor: int | None
+
+    @classmethod
+    def from_domain(cls, stands: PlanStands) -> Self:
+        """Write it."""
+        return cls(
+            plan=stands.plan,
+            bike=stands.bike,
+            word=stands.word,
+            visit=stands.visit,
+            because=stands.because,
+            planned_minor=stands.planned,
+            now_minor=stands.now,
+        )
+
+
+class PlansSeenTold(Told):
+    """What a release would do to saved plans on which something is still to be done.
+
+    `touched` counts those that depend on something that differs: only these were planned again. `changed` are those of them that
+    would not hold. Of more than a thousand plans, those that were changed last are looked at.
+    """
+
+    looked_at: int
+    touched: int
+    changed: tuple[PlanStandsTold, ...]
+
+    @classmethod
+    def from_domain(cls, seen: PlansSeen) -> Self:
+        """Write it."""
+        changed = tuple(PlanStandsTold.from_domain(stands) for stands in seen.changed)
+        return cls(looked_at=seen.looked_at, touched=seen.touched, changed=changed)
+
+
 class ImpactTold(Told):
-    """Which answers would change, the largest group first."""
+    """Which answers would change, the largest group first, and what becomes of saved plans."""
 
     against: str
     on: date
     answers: int
     changes: tuple[ChangeTold, ...]
+    plans: PlansSeenTold
 
     @classmethod
     def from_domain(cls, seen: ImpactSeen) -> Self:
         """Write an impact."""
         changes = tuple(ChangeTold.from_domain(group) for group in seen.groups)
-        return cls(against=seen.against, on=seen.on, answers=seen.answers, changes=changes)
+        plans = PlansSeenTold.from_domain(seen.plans)
+        return cls(against=seen.against, on=seen.on, answers=seen.answers, changes=changes, plans=plans)
 
 
 class ImpactAnswer(Told):

@@ -7,10 +7,11 @@ from pathlib import Path
 
 from rules.diagnostics import full
 from rules.errors import UnknownPart
+from service.plans.standing import StandingWord
 from service.releasing.files import FilesRefused, read_directory, write_archive
 from service.releasing.manager import Manager
 from service.releasing.opening import open_release
-from service.releasing.outcome import ChangeGroup, Refused
+from service.releasing.outcome import ChangeGroup, PlanStands, Refused
 from service.settings import read_settings
 from service.shapes.releases import EventTold, RefusedTold
 from service.store.events import Event
@@ -96,6 +97,8 @@ def _tell_refused(refused: Refused, *, as_json: bool) -> int:
         hint(case.name, *(f"  {difference}" for difference in case.differences))
     for group in refused.impact.waiting if refused.impact else ():
         hint(*_group_lines(group))
+    for plan in refused.impact.plans.changed if refused.impact else ():
+        hint(*_plan_lines(plan))
     say(f"Refused at the step `{refused.step}`: {refused.says}. What was served is served on.")
     return REFUSED
 
@@ -106,6 +109,28 @@ def _group_lines(group: ChangeGroup) -> list[str]:
         *(f"  because {cause}" for cause in group.because),
         *(f"  {count} from {before} to {after}" for before, after, count in group.turns),
         *(f"  for example {example}" for example in group.examples),
+    ]
+
+
+_WORDS: dict[StandingWord, str] = {
+    "cheaper_now": "can be had for less",
+    "dearer_now": "costs more",
+    "changes": "cannot be done as planned",
+    "no_path": "has no way any more",
+}
+
+
+def _plan_lines(plan: PlanStands) -> list[str]:
+    at = (
+        ""
+        if plan.visit is None
+        else f" from visit {plan.visit} on"
+        if plan.visit
+        else ", since the bike is another"
+    )
+    return [
+        f"saved plan {plan.plan} for {plan.bike} {_WORDS.get(plan.word, plan.word)}{at}",
+        *(f"  because of {said}" for said in plan.because),
     ]
 
 

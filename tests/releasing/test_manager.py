@@ -3,15 +3,20 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import timedelta
+from datetime import date, timedelta
 from typing import Any, cast
 
 import pytest
 
 from rules.impact import Acknowledgement
+from rules.question import PathQuestion, Stage, Want
+from service.plans.keeper import Kept as PlanKept
+from service.plans.keeper import PlanKeeper
 from service.releasing.examine import Run, here
 from service.releasing.manager import ROLL_BACK
 from service.releasing.outcome import Kept, Refused, UnknownHold, UnknownKept
+from service.serving import Serving
+from service.store.creation import creation_of
 from service.store.database import Database
 from service.store.errors import DamagedRelease
 from service.store.events import Event, Overtaken
@@ -19,9 +24,12 @@ from service.store.releases import ReleaseStore
 from service.store.schema import releases
 from tests.releasing.shelves import (
     AT,
+    BIKE,
     BROKEN,
     FAILING,
     FIRST,
+    PART,
+    PLACE,
     SECOND,
     TODAY,
     WITHOUT_CASES,
@@ -30,6 +38,7 @@ from tests.releasing.shelves import (
     keep,
     manager,
     priced,
+    release_of,
     serve,
     wanted,
 )
@@ -118,6 +127,35 @@ def test_a_release_waits_until_somebody_wants_every_answer_that_it_changes(datab
     known = Acknowledgement(change=group.change, who="Odd", on=TODAY, why="agreed with the maker")
     event = manager(database).activate(second, "new prices", on=TODAY, acknowledgements=(known,))
     assert isinstance(event, Event)
+
+
+def test_the_impact_lists_the_saved_plans_that_would_not_stand_as_they_were_made(database: Database) -> None:
+    serve(database, FIRST)
+    question = PathQuestion(
+        bike=BIKE, stages=(Stage(on=date(2027, 5, 1)),), wants=(Want(parts=(PART,), place=PLACE),)
+    )
+    other = replace(question, bike="bittern-2021-plain", wants=(Want(parts=("curlew-grille",), place=PLACE),))
+    keeper = PlanKeeper(database=database, by="Solveig")
+    serving = Serving.of(release_of(FIRST))
+    kept = [
+        keeper.make(asked, serving, TODAY, creation_of("Solveig", word, word))
+        for word, asked in (("one", question), ("other", other))
+    ]
+    seen = manager(database).impact(
+        keep(database, SECOND), manager(database).history.standing().release or "", TODAY
+    )
+    (stands,) = seen.plans.changed
+    assert (seen.plans.looked_at, seen.plans.touched) == (2, 1)
+    assert isinstance(kept[0], PlanKept)
+    assert (stands.plan, stands.bike, stands.word) == (kept[0].plan.id, BIKE, "cheaper_now")
+    assert stands.now == stands.planned - 100
+    deeper = changed("parts/curlew.yaml", "depth_mm: 41", "depth_mm: 91")
+    seen = manager(database).impact(
+        keep(database, deeper), manager(database).history.standing().release or "", TODAY
+    )
+    (stands,) = seen.plans.changed
+    assert (stands.word, stands.visit, stands.now) == ("no_path", None, None)
+    assert stands.because == (f"clearance: speaker_too_deep {PART}@{PLACE}",)
 
 
 def test_an_acknowledgement_of_another_change_does_not_count(database: Database) -> None:
