@@ -91,8 +91,13 @@ def find_plan(desk: Desk, question: PathQuestion, aim: Aimed, taught: Sequence[C
         if least.state != "proven" or not aim.is_worth(_priced(desk, problem, least)):
             return Found(None, tuple(search.lessons()))
     outcome = search.run(AS_USUAL if Master.wasted in aim.levels else ())
-    plan = _checked_sum(_priced(desk, problem, outcome), outcome) if outcome.state == "proven" else None
-    return Found(plan, tuple(search.lessons()))
+    if outcome.state != "proven":
+        return Found(None, tuple(search.lessons()))
+    plan = _priced(desk, problem, outcome)
+    if Master.wasted in aim.levels and plan.total < outcome.cost:
+        # Less is wasted there only by not buying a bundle that is cheaper; but what is bought is the cheapest.
+        return Found(None, tuple(search.lessons()))
+    return Found(_checked_sum(plan, outcome), tuple(search.lessons()))
 
 
 def problem_of(desk: Desk, question: PathQuestion) -> Problem:

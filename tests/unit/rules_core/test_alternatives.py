@@ -14,6 +14,7 @@ from tests.unit.catalogs import (
     NEXT_YEAR,
     amplifier,
     as_found,
+    bundle,
     harness,
     one,
     power_kit,
@@ -112,3 +113,16 @@ def test_a_question_without_a_path_has_no_alternatives():
         bike="curlew", stages=TWO_VISITS, wants=(Want(parts=("petrel",)),), locked=locked, found=as_found()
     )
     assert isinstance(Engine(shop(speaker(at=("pods",)))).alternatives(question), NoPlan)
+
+
+def test_paying_more_for_one_piece_than_for_a_bundle_with_it_is_no_alternative():
+    catalog = shop(
+        speaker(at=("pods",)),
+        speaker("tern", at=("pods",)),
+        bundle("duo", "petrel", "tern"),
+        price={"duo": 900},
+    )
+    answer = asked(catalog, Want(parts=("petrel",), place="pods"))
+    assert answer.cheapest.total == 900
+    assert answer.measures.waste > 0
+    assert not any(better.what == "waste" for other in answer.others for better in other.better)
