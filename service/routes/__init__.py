@@ -14,6 +14,7 @@ from service.routes import (
     parts,
     paths,
     plans,
+    proposals,
     releases,
     shared,
 )
@@ -27,6 +28,7 @@ ROUTERS = (
     paths.router,
     carry_overs.router,
     next_bikes.router,
+    proposals.router,
     plans.router,
     shared.router,
     calculations.router,

@@ -127,6 +127,19 @@ def questions(release: str) -> list[Example]:
             },
         ),
         Example(
+            "propose_systems",
+            "/v1/proposals",
+            request={
+                "bike": BIKE,
+                "found": {},
+                "visits": [{"on": "2026-05-04", "budget_minor": 20_000}],
+                "rides": "town",
+                "passenger": "never",
+                "listens": ["music"],
+                "annoys": ["thin"],
+            },
+        ),
+        Example(
             "carry_over",
             "/v1/carry-overs",
             request={
