@@ -79,8 +79,9 @@ def propose(engine: Engine, brief: Brief) -> Proposals:
     for system in systems_for(brief, _zones(desk)):
         wants = wishes_of(system, desk, brief)
         answer = None if wants is None else engine.path(_question(brief, wants))
-        if wants is None or answer is None or isinstance(answer, NoPlan):
-            without.append(NotProposed(name=system.name, answer=answer))
+        if wants is None or not isinstance(answer, Plan):
+            none = answer if isinstance(answer, NoPlan) else None
+            without.append(NotProposed(name=system.name, answer=none))
             continue
         found.setdefault(_what_it_is(desk, answer), _told(engine, desk, brief, system, wants, answer))
         if len(found) == SHOWN:
