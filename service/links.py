@@ -47,4 +47,9 @@ def pinned_address(question: FitQuestion, serving: Serving) -> str:
     path = "/".join(quote(step, safe="") for step in (question.bike, question.part, question.on.isoformat()))
     where = {"place": question.place} if question.place else {}
     query = urlencode({**where, "fitter": question.fitter})
-    return f"/v1/releases/{serving.name}/fitment/{path}?{query}"
+    return f"{pinned_under(serving)}/{path}?{query}"
+
+
+def pinned_under(serving: Serving) -> str:
+    """Give what all pinned addresses of a release begin with."""
+    return f"/v1/releases/{serving.name}/fitment"

@@ -43,6 +43,13 @@ class Kind:
     cure: str
 
 
+BAD_HTTP = Kind(
+    code="bad-http",
+    status=400,
+    title="This is not HTTP as it is understood here",
+    detail="The request has a method that nobody knows, headers that are too long, or is not HTTP at all.",
+    cure="Send HTTP/1.1 with a known method and headers below 64 kB.",
+)
 MALFORMED_JSON = Kind(
     code="malformed-json",
     status=400,
@@ -276,6 +283,7 @@ INTERNAL = Kind(
 )
 
 KINDS = (
+    BAD_HTTP,
     MALFORMED_JSON,
     NO_SUCH_ADDRESS,
     WRONG_METHOD,

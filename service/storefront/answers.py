@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from datetime import date
+from urllib.parse import quote, quote_plus
 
 from pydantic_core import to_json
 
@@ -11,7 +12,7 @@ from rules.answer import FitAnswer
 from rules.build import STOCK
 from rules.question import FitQuestion
 from rules.verdict import Verdict
-from service.links import pinned_address
+from service.links import pinned_under
 from service.serving import Serving
 from service.shapes.fitment import FittingRow, FitTold
 from service.shapes.judged import JudgedTold
@@ -55,9 +56,15 @@ def fit_told(recipe: Recipe, question: FitQuestion, serving: Serving) -> bytes:
 
 def fit_response(recipe: Recipe, question: FitQuestion, serving: Serving) -> bytes:
     """Put a whole response together, as `FitResponse` has it."""
-    address = pinned_address(question, serving).encode()
-    told = fit_told(recipe, question, serving)
-    return b'{%b,"pinned":"%b","answer":%b}' % (release_piece(serving), address, told)
+    return b'{%b,"pinned":"%b/%b/%b?%bfitter=%b","answer":%b}' % (
+        release_piece(serving),
+        _pinned_under(serving),
+        recipe.path,
+        question.on.isoformat().encode(),
+        b"place=%b&" % quote_plus(question.place).encode() if question.place else b"",
+        question.fitter.encode(),
+        fit_told(recipe, question, serving),
+    )
 
 
 def checks_told(results: Iterable[bytes], serving: Serving) -> bytes:
@@ -86,6 +93,12 @@ def release_piece(serving: Serving) -> bytes:
     return serving.pieces["release"]
 
 
+def _pinned_under(serving: Serving) -> bytes:
+    if "pinned" not in serving.pieces:
+        serving.pieces["pinned"] = pinned_under(serving).encode()
+    return serving.pieces["pinned"]
+
+
 def currency_piece(serving: Serving) -> bytes:
     """Name the currency of all money in an answer."""
     if "currency" not in serving.pieces:
@@ -98,6 +111,7 @@ def _recipe(answer: FitAnswer, question: FitQuestion, serving: Serving) -> Recip
     catalog = serving.catalog_of(question.found)
     return Recipe(
         verdict=answer.verdict,
+        path=f"{quote(question.bike, safe='')}/{quote(question.part, safe='')}".encode(),
         before=tuple(_fields(told, name) for name in (*_JUDGED, *_ABOUT)),
         after=b"".join(_fields(told, name) for name in _LAST)[:-1],
         row=FittingRow.from_domain(answer, catalog).model_dump_json().encode(),

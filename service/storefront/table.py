@@ -29,12 +29,14 @@ class Recipe(NamedTuple):
 
     Attributes:
         verdict: The answer in a word.
+        path: Bike and part as steps of an address.
         before: JSON of what stands before the day, field by field.
         after: JSON of what stands after it.
         row: JSON of the answer in a list.
     """
 
     verdict: Verdict
+    path: bytes
     before: tuple[bytes, ...]
     after: bytes
     row: bytes

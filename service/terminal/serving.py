@@ -12,8 +12,12 @@ from rules.release import Release
 from service.app import create_app
 from service.serving import Serving
 from service.settings import Settings
+from service.storefront.protocol import Protocol
 from service.terminal.mistakes import WrongCommand
 from service.terminal.output import hint
+
+GRACE_S = 20
+"""How long requests that are being answered may go on when the server is told to stop [s]."""
 
 if TYPE_CHECKING:
     # Where there is no database, nothing of it is imported.
@@ -42,9 +46,15 @@ def serve_release(
 
 
 def configure(app: FastAPI) -> uvicorn.Config:
-    """Set the server up. h11 hands on methods that nobody knows, so that they too are answered with a problem."""
+    """Set the server up."""
     return uvicorn.Config(
-        app, http="h11", ws="none", log_level="warning", access_log=False, server_header=False
+        app,
+        http=Protocol,
+        ws="none",
+        log_level="warning",
+        access_log=False,
+        server_header=False,
+        timeout_graceful_shutdown=GRACE_S,
     )
 
 

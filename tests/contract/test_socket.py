@@ -120,11 +120,39 @@ def test_json_is_json_however_it_is_written(port: int, kind: str) -> None:
 
 
 @pytest.mark.parametrize("path", ["/v1/bikes", f"/v1/fitment/{BIKE}/curlew-slim", *POSTS])
-@pytest.mark.parametrize("method", ["OPTIONS", "PUT", "DELETE", "PATCH", "TRACE", "BREW"])
+@pytest.mark.parametrize("method", ["OPTIONS", "PUT", "DELETE", "PATCH", "TRACE"])
 def test_another_method_is_refused_with_those_that_are_taken(port: int, path: str, method: str) -> None:
     answer = ask(port, method, path, b"{}")
     assert_problem(answer, 405, "wrong-method")
     assert set(answer.headers["allow"].split(", ")) & {"GET", "POST"}
+
+
+@pytest.mark.parametrize(
+    "sent",
+    [
+        b"BREW /v1/bikes HTTP/1.1\r\nHost: x\r\n\r\n",
+        b"\x16\x03\x01\x02\x00\x01\x00\x01",
+        b"GET /v1/bikes HTTP/1.1\r\nHost: x\r\nContent-Length: x\r\n\r\n",
+        b"GET /v1/bikes HTTP/1.1\r\nHost: x\r\nX: " + b"x" * 100_000,
+        b"GET /v1/bikes HTTP/1.1\r\nHost: x\r\n" + b"X-Many: headers\r\n" * 10_000,
+    ],
+    ids=["a method that nobody knows", "another protocol", "no length", "an endless header", "many headers"],
+)
+def test_what_is_no_http_is_a_problem_too(port: int, sent: bytes) -> None:
+    with socket.create_connection(("127.0.0.1", port), timeout=10) as connection:
+        connection.sendall(sent)
+        response = http.client.HTTPResponse(connection)
+        response.begin()
+        headers = {name.lower(): value for name, value in response.getheaders()}
+        assert_problem(Answer(response.status, headers, response.read()), 400, "bad-http")
+
+
+def test_a_head_that_does_not_arrive_is_not_waited_for(port: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("service.storefront.protocol.HEAD_SECONDS", 0.2)
+    for sent in (b"", b"GET /v1/bikes HTTP/1.1\r\nHost"):
+        with socket.create_connection(("127.0.0.1", port), timeout=10) as connection:
+            connection.sendall(sent)
+            assert connection.recv(1) == b""
 
 
 @pytest.mark.parametrize(

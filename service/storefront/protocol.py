@@ -1,0 +1,83 @@
+"""HTTP as it comes off the socket: a parser in C, with a limit on heads and on how long one may take to arrive."""
+
+from __future__ import annotations
+
+import asyncio
+
+from uvicorn.protocols.http.httptools_impl import HttpToolsProtocol
+
+from service.problems import BAD_HTTP, MEDIA_TYPE, problem
+
+HEAD_LIMIT_BYTES = 64_000
+"""Longest request line with all headers [bytes]."""
+
+HEAD_SECONDS = 10.0
+"""How long a head may take to arrive, and how long a new connection may say nothing [s]."""
+
+
+class Protocol(HttpToolsProtocol):
+    """One connection. What is no HTTP is answered with a problem document, like everything else."""
+
+    _head_bytes = 0
+    _in_head = True
+    _timer: asyncio.TimerHandle | None = None
+
+    def connection_made(self, transport: asyncio.Transport) -> None:  # type: ignore[override]
+        """Begin to wait for a head."""
+        super().connection_made(transport)
+        self._timer = self.loop.call_later(HEAD_SECONDS, self._give_up)
+
+    def connection_lost(self, exc: Exception | None) -> None:
+        """Stop waiting."""
+        self._stop_waiting()
+        super().connection_lost(exc)
+
+    def data_received(self, data: bytes) -> None:
+        """Count what comes before a head is complete."""
+        if self._in_head:
+            self._head_bytes += len(data)
+            if self._timer is None:
+                self._timer = self.loop.call_later(HEAD_SECONDS, self._give_up)
+        super().data_received(data)
+        if self._in_head and self._head_bytes > HEAD_LIMIT_BYTES and not self.transport.is_closing():
+            self.send_400_response("")
+
+    def on_headers_complete(self) -> None:
+        """Stop waiting, and hand the request on."""
+        self._stop_waiting()
+        self._in_head, self._head_bytes = False, 0
+        super().on_headers_complete()
+
+    def on_message_complete(self) -> None:
+        """Wait for the next head, if there is one."""
+        super().on_message_complete()
+        self._in_head = True
+
+    def send_400_response(self, msg: str) -> None:  # noqa: ARG002 -- the server's own sentence, not ours
+        """Say that this is no HTTP."""
+        release = _release_of(self.config.loaded_app)
+        body = problem(BAD_HTTP, release).model_dump_json().encode()
+        head = (
+            f"HTTP/1.1 {BAD_HTTP.status} Bad Request\r\ncontent-type: {MEDIA_TYPE}\r\n"
+            f"content-length: {len(body)}\r\nloomway-release: {release}\r\n"
+            "cache-control: no-store\r\nconnection: close\r\n\r\n"
+        )
+        self.transport.write(head.encode() + body)
+        self.transport.close()
+
+    def _give_up(self) -> None:
+        self._timer = None
+        if not self.transport.is_closing():
+            self.transport.close()
+
+    def _stop_waiting(self) -> None:
+        if self._timer is not None:
+            self._timer.cancel()
+            self._timer = None
+
+
+def _release_of(app: object) -> str:
+    """Find what is served beneath the server's own layers."""
+    while not hasattr(app, "state"):
+        app = getattr(app, "app")  # noqa: B009 -- layers share no type
+    return str(app.state.serving.name)

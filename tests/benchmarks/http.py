@@ -1,0 +1,250 @@
+"""How many fit checks, carts and batches one worker answers, over constants of the same server in the same run.
+
+    python -m tests.benchmarks.http --rounds 5 --seconds 2
+
+The load comes from wrk (Debian: `apt-get install wrk`) on this machine. Rounds are interleaved, and each ratio is the median of
+its rounds. Pairs are asked once before the rounds: what the first asking takes is printed too, as `first_ms`. They leave out
+amplifiers, harnesses and power kits, which a search has to judge; the benchmark of fitment tells what those take.
+"""
+
+from __future__ import annotations
+
+import argparse
+import http.client
+import json
+import shutil
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from random import Random
+from statistics import median
+from typing import Any, NamedTuple
+
+from rules.catalog.catalog import Catalog
+from rules.load import load_catalog
+from tests.benchmarks.catalogs import Size, draw_catalog, write_catalog
+
+SIZE = Size(families=3, parts=500, rules=200)
+PAIRS, CARTS, CART, BATCH = 10_000, 10_000, 20, 1_000
+SEARCHED = ("amplifier", "harness", "power_kit")
+ON = "2026-05-04"
+SCRIPT = """
+local asked, at = {}, 0
+for line in io.lines("%s") do asked[#asked + 1] = line end
+request = function()
+  at = at %% #asked + 1
+  %s
+end
+done = function(summary, latency, requests)
+  io.write(string.format('JSON{"requests": %%d, "us": %%d, "errors": %%d, "p50": %%d, "p99": %%d}\\n', summary.requests,
+    summary.duration, summary.errors.status + summary.errors.timeout + summary.errors.read + summary.errors.connect,
+    latency:percentile(50), latency:percentile(99)))
+end
+"""
+GET = 'return wrk.format("GET", asked[at])'
+POST = 'return wrk.format("POST", "{path}", {{["Content-Type"] = "application/json"}}, asked[at])'
+
+
+class Load(NamedTuple):
+    """What wrk saw: requests per second, errors, and latencies [us]."""
+
+    per_s: float
+    errors: int
+    p50_us: int
+    p99_us: int
+
+
+class Target(NamedTuple):
+    """What is asked: a name, a file of addresses or bodies by line, and the address if they are bodies."""
+
+    name: str
+    lines: Path
+    path: str | None = None
+
+
+def pairs_of(catalog: Catalog, random: Random) -> list[str]:
+    """Draw distinct addresses of fit checks."""
+    parts = [x.id for x in catalog.parts.values() if x.slot and not x.stock_only and x.kind not in SEARCHED]
+    every = [(bike, part) for bike in catalog.bikes for part in parts]
+    return [f"/v1/fitment/{bike}/{part}" for bike, part in random.sample(every, PAIRS)]
+
+
+def carts_of(catalog: Catalog, random: Random) -> list[str]:
+    """Draw distinct carts, each part at a place that its slot is at."""
+    parts = [x for x in catalog.parts.values() if x.slot and not x.stock_only and x.kind not in SEARCHED]
+    bikes = sorted(catalog.bikes)
+    return [_cart(random.choice(bikes), random.sample(parts, CART), catalog, random) for _ in range(CARTS)]
+
+
+def _cart(bike: str, parts: list[Any], catalog: Catalog, random: Random) -> str:
+    places = [sorted(x.id for x in catalog.places.values() if part.slot in x.slots) for part in parts]
+    lines = [{"part": part.id, "place": random.choice(at)} for part, at in zip(parts, places, strict=True)]
+    return json.dumps({"bike": bike, "parts": lines, "on": ON})
+
+
+def batches_of(pairs: list[str]) -> list[str]:
+    """Put a thousand questions into each body."""
+    asked = [dict(zip(("bike", "part"), x.split("/")[3:], strict=True)) for x in pairs]
+    return [json.dumps({"questions": asked[at : at + BATCH]}) for at in range(0, len(asked), BATCH)]
+
+
+@contextmanager
+def served(directory: Path) -> Iterator[int]:
+    """Run a server of its own process, and give its port."""
+    command = [sys.executable, "-m", "tests.benchmarks.http_server", str(directory)]
+    with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as server:
+        assert server.stdout is not None
+        try:
+            yield int(server.stdout.readline())
+        finally:
+            server.terminate()
+
+
+def ask_once(port: int, addresses: list[str]) -> tuple[list[float], list[bytes]]:
+    """Ask each address in turn.
+
+    Returns: The time of each [ms], and the answers.
+    """
+    connection = http.client.HTTPConnection("127.0.0.1", port, timeout=300)
+    took, answers = [], []
+    for address in addresses:
+        begun = time.perf_counter()
+        connection.request("GET", address)
+        response = connection.getresponse()
+        answers.append(response.read())
+        assert response.status == 200, (address, response.status)
+        took.append(1000 * (time.perf_counter() - begun))
+    connection.close()
+    return took, answers
+
+
+def load(port: int, target: Target, seconds: int, connections: int) -> Load:
+    """Let wrk ask for some seconds."""
+    how = GET if target.path is None else POST.format(path=target.path)
+    script = target.lines.with_suffix(".lua")
+    script.write_text(SCRIPT % (target.lines, how))
+    command = ["wrk", "-t1", f"-c{connections}", f"-d{seconds}s", "--timeout", "30s", "-s", str(script)]
+    command.append(f"http://127.0.0.1:{port}")
+    said = subprocess.run(command, capture_output=True, text=True, check=True).stdout
+    seen = json.loads(said[said.index("JSON") + 4 :].splitlines()[0])
+    return Load(seen["requests"] / seen["us"] * 1e6, seen["errors"], seen["p50"], seen["p99"])
+
+
+def json_per_s(body: str, answer: bytes) -> float:
+    """Decode a batch and encode its answers, and tell how often a second that can be done."""
+    told = json.loads(answer)
+    begun, count = time.perf_counter(), 0
+    while time.perf_counter() - begun < 1:
+        json.loads(body)
+        json.dumps(told).encode()
+        count += 1
+    return count / (time.perf_counter() - begun)
+
+
+def post(port: int, path: str, body: str) -> bytes:
+    """Ask once with a body."""
+    connection = http.client.HTTPConnection("127.0.0.1", port, timeout=300)
+    connection.request("POST", path, body, {"Content-Type": "application/json"})
+    answer = connection.getresponse().read()
+    connection.close()
+    return answer
+
+
+def measure(directory: Path, rounds: int, seconds: int, connections: int) -> dict[str, Any]:
+    """Serve a drawn catalog and load it."""
+    random = Random(1)
+    catalog = load_catalog(directory)
+    pairs, carts = pairs_of(catalog, random), carts_of(catalog, random)
+    batches = batches_of(pairs)
+    work = directory.parent
+    listed = {"fit": pairs, "raw": ["/raw-constant"], "framework": ["/framework-constant"]}
+    posted = {"cart": ("/v1/cart-checks", carts), "batch": ("/v1/fitment-checks", batches)}
+    targets = [Target(name, _lines(work, name, lines)) for name, lines in listed.items()]
+    targets += [Target(name, _lines(work, name, lines), path) for name, (path, lines) in posted.items()]
+    seen: dict[str, list[Load]] = {target.name: [] for target in targets}
+    plain_json: list[float] = []
+    with served(directory) as port:
+        first, answers = ask_once(port, pairs)
+        batch_answer = post(port, "/v1/fitment-checks", batches[0])
+        for _ in range(rounds):
+            for target in targets:
+                many = connections if target.name != "batch" else 2
+                seen[target.name].append(load(port, target, seconds, many))
+            plain_json.append(json_per_s(batches[0], batch_answer))
+        steady, during = with_activation(port, targets[0], seconds, connections)
+    return report(seen, plain_json, first, answers, (steady, during))
+
+
+def with_activation(port: int, target: Target, seconds: int, connections: int) -> tuple[Load, Load]:
+    """Load for some seconds, and again while another release is made ready and swapped in."""
+    steady = load(port, target, 3 * seconds, connections)
+    post(port, "/activate", "")
+    return steady, load(port, target, 3 * seconds, connections)
+
+
+def report(
+    seen: dict[str, list[Load]],
+    plain_json: list[float],
+    first: list[float],
+    answers: list[bytes],
+    activation: tuple[Load, Load],
+) -> dict[str, Any]:
+    """Put ratios and absolute figures together."""
+
+    def over(name: str, other: str) -> float:
+        return round(median(x.per_s / y.per_s for x, y in zip(seen[name], seen[other], strict=True)), 3)
+
+    per_s = {name: round(median(x.per_s for x in loads)) for name, loads in seen.items()}
+    ordered, steady = sorted(first), activation[0]
+    return {
+        "get_fit_over_raw_asgi": over("fit", "raw"),
+        "get_fit_over_framework_constant": over("fit", "framework"),
+        "post_cart_over_raw_asgi": over("cart", "raw"),
+        "batch_over_json": round(
+            median(x.per_s / y for x, y in zip(seen["batch"], plain_json, strict=True)), 3
+        ),
+        "p99_over_p50": round(median(x.p99_us / max(x.p50_us, 1) for x in seen["fit"]), 2),
+        "with_activation_p99_over_steady": round(activation[1].p99_us / max(steady.p99_us, 1), 2),
+        "absolute": {
+            "per_s": {**per_s, "json": round(median(plain_json))},
+            "fit_p50_us": median(x.p50_us for x in seen["fit"]),
+            "fit_p99_us": median(x.p99_us for x in seen["fit"]),
+            "errors": {name: sum(x.errors for x in loads) for name, loads in seen.items()},
+            "first_ms": {
+                "median": round(median(first), 2),
+                "p99": round(ordered[len(first) * 99 // 100], 1),
+                "all_s": round(sum(first) / 1000, 1),
+            },
+            "answer_bytes": round(median(map(len, answers))),
+            "pairs": len(answers),
+        },
+    }
+
+
+def _lines(work: Path, name: str, lines: list[str]) -> Path:
+    path = work / f"{name}.txt"
+    path.write_text("\n".join(lines) + "\n")
+    return path
+
+
+def main() -> None:
+    """Measure, and print JSON."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--rounds", type=int, default=5)
+    parser.add_argument("--seconds", type=int, default=2)
+    parser.add_argument("--connections", type=int, default=16)
+    asked = parser.parse_args()
+    if shutil.which("wrk") is None:
+        sys.exit("wrk is needed; on Debian: apt-get install wrk")
+    with tempfile.TemporaryDirectory() as folder:
+        directory = Path(folder) / "catalog"
+        write_catalog(directory, draw_catalog(SIZE))
+        print(json.dumps(measure(directory, asked.rounds, asked.seconds, asked.connections), indent=2))
+
+
+if __name__ == "__main__":
+    main()
