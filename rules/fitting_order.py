@@ -39,6 +39,7 @@ class Step:
         of: The placement that it is done for; None for what only comes off and goes back.
         depth: How many things must be off before it: how far in it is.
         at_home: Whether a home fitter may do it.
+        is_preset: Whether it is done with the current on: a preset is put in, and listened to.
     """
 
     operation: str
@@ -47,6 +48,7 @@ class Step:
     minutes: int
     depth: int
     at_home: bool
+    is_preset: bool = False
 
     @property
     def is_tear_down(self) -> bool:
@@ -101,6 +103,7 @@ class _Order:
             minutes=rule.minutes,
             depth=self._depth(work),
             at_home=rule.home,
+            is_preset=rule.action == "preset",
         )
 
     def _rank(self, work: Work) -> tuple[int, int]:

@@ -11,7 +11,7 @@ from rules.figures import Label, VisitFigure
 from rules.fitting_order import Step, fitting_order
 from service.desk import words
 from service.desk.view import PlanView, VisitView
-from service.desk.wiring import short_name, words_of
+from service.desk.wiring import short_name, side_by_side, words_of
 
 LIVE = frozenset({"tone", "parked", "hearing"})
 """Cautions about what is done with the current on: none of it is on a home fitter's sheet."""
@@ -87,7 +87,7 @@ def quoted_cautions(view: PlanView) -> tuple[Caution, ...]:
 
 
 def fitting_sheet(view: PlanView, visit: VisitView, *, home: bool) -> FittingSheet:
-    """Put the work of a visit in order.
+    """Put the work of a visit in order; what is set or heard comes last, when the battery is on again.
 
     Args:
         home: For a home fitter: nothing that is done with the current on.
@@ -96,7 +96,7 @@ def fitting_sheet(view: PlanView, visit: VisitView, *, home: bool) -> FittingShe
     kinds = {view.catalog.parts[x.part].kind for x in visit.visit.adds}
     held = [x for x in steps if not x.is_tear_down]
     out = [x for x in held if x.of in visit.visit.removes]
-    last = [x for x in held if x not in out and _is_last(view, x)]
+    last = [x for x in held if x not in out and _is_set(visit, x)]
     return FittingSheet(
         off=_jobs(view, [x for x in steps if x.is_tear_down]),
         out=_jobs(view, out),
@@ -111,8 +111,9 @@ def fitting_sheet(view: PlanView, visit: VisitView, *, home: bool) -> FittingShe
     )
 
 
-def _is_last(view: PlanView, step: Step) -> bool:
-    return step.of is not None and view.catalog.parts[step.of.part].kind == "power_kit"
+def _is_set(visit: VisitView, step: Step) -> bool:
+    """Tell whether a step is the preset of an amplifier, for which there is current again."""
+    return step.is_preset and step.of in {x.amplifier for x in visit.visit.presets}
 
 
 def _holes(view: PlanView, visit: VisitView) -> Iterator[str]:
@@ -168,7 +169,7 @@ def _channel(view: PlanView, visit: VisitView, gain: VisitFigure, tone: VisitFig
     zones = dict.fromkeys(view.catalog.places[x.place].zone or x.place for x in feeds)
     given = {x.name: x.known.value for x in (tone.inputs if tone else ())}
     return Channel(
-        name=" and ".join(dict.fromkeys(words_of(x) for x in names)),
+        name=side_by_side(names),
         keys=tuple(Key(id=x, name=words_of(x.partition(":")[2])) for x in gain.about),
         zone=", ".join(zones),
         load=_with_unit(feeds[0].load_ohm if feeds else None, "ohm"),
@@ -202,12 +203,18 @@ def labels(view: PlanView, visit: VisitView) -> tuple[LabelView, ...]:
     return tuple(_label(view, x) for x in visit.figures.labels)
 
 
+def _spaced(line: str) -> str:
+    """Write the channel that a line begins with as it is written elsewhere."""
+    channel, colon, rest = line.partition(":")
+    return f"{words_of(channel)}{colon}{rest}" if colon and " " in channel and "," not in channel else line
+
+
 def _label(view: PlanView, label: Label) -> LabelView:
     missing = "; ".join(dict.fromkeys(f"{words_of(x.fact.split('.')[-1])} of {x.of}" for x in label.missing))
     why = label.why or (f"not known yet: {missing}" if missing else "")
     return LabelView(
         amplifier=view.catalog.parts[label.amplifier.part].name,
-        lines=tuple(x.replace("pair1", "pair 1").replace("pair2", "pair 2") for x in label.lines),
+        lines=tuple(map(_spaced, label.lines)),
         why=words.sentence(why) if why and not label.lines else "",
     )
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+import re
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from rules.answer import Change, ChangeKind, Feed, Visit
@@ -113,8 +114,26 @@ def short_name(name: str) -> str:
 
 
 def words_of(connector: str) -> str:
-    """Write a connector's or channel's id as words."""
-    return connector.replace("_", " ").replace("-", " ")
+    """Write a connector's or channel's id as words.
+
+    Example:
+        >>> words_of("pair1_left")
+        'pair 1 left'
+    """
+    return re.sub(r"(?<=[a-z])(?=[0-9])", " ", connector.replace("_", " ").replace("-", " "))
+
+
+def side_by_side(channels: Iterable[str]) -> str:
+    """Name channels that are set alike.
+
+    Example:
+        >>> side_by_side(["pair1_left", "pair1_right"]), side_by_side(["bass"])
+        ('pair 1, left and right', 'bass')
+    """
+    named = list(dict.fromkeys(words_of(x) for x in channels))
+    stems = {x.removesuffix(" left").removesuffix(" right") for x in named}
+    both = len(named) == 2 and len(stems) == 1  # noqa: PLR2004 -- a left and a right one
+    return f"{stems.pop()}, left and right" if both else " and ".join(named)
 
 
 @dataclass(frozen=True, slots=True)

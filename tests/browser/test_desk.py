@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+from typing import Literal
+
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, expect
 
@@ -109,7 +111,7 @@ PAGES = {
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_nothing_shuts_anybody_out(desk: str, started: Browser, scheme: str) -> None:
+def test_nothing_shuts_anybody_out(desk: str, started: Browser, scheme: Literal["light", "dark"]) -> None:
     context = started.new_context(color_scheme=scheme, bypass_csp=True)
     found = {}
     for name, path in PAGES.items():

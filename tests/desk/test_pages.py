@@ -1,0 +1,94 @@
+"""The pages: what may run in them, what they make of bad input, and who may see saved plans."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from urllib.parse import urlencode
+
+import pytest
+from fastapi.testclient import TestClient
+
+from service import story
+from tests.browser.shop import STORY
+from tests.contract.whole import demo_app
+
+OURS = {"Sec-Fetch-Site": "same-origin"}
+
+
+@pytest.fixture(scope="module")
+def shop() -> Iterator[TestClient]:
+    with TestClient(demo_app(), follow_redirects=False) as client:
+        yield client
+
+
+@pytest.mark.parametrize("path", ["", f"/brief?bike={story.BIKE}", f"/plan?{STORY}", f"/papers/test?{STORY}"])
+def test_a_page_runs_and_loads_only_what_is_its_own(shop: TestClient, path: str) -> None:
+    answer = shop.get(f"/desk{path}")
+    policy = answer.headers["content-security-policy"]
+    assert "default-src 'none'" in policy
+    assert "unsafe" not in policy
+    assert "<style" not in answer.text
+    assert " style=" not in answer.text
+    assert " onclick" not in answer.text
+    assert "http://" not in answer.text.replace("http://www.w3.org/2000/svg", "")
+
+
+def test_every_picture_has_its_words(shop: TestClient) -> None:
+    page = shop.get(f"/desk/plan?{STORY}").text
+    assert page.count("<svg") == page.count('role="img"') == page.count("<title id=") > 3
+    assert "C fairing pods: fitted at this visit" in page
+
+
+def test_the_same_question_is_the_same_page_but_for_its_one_use_word(shop: TestClient) -> None:
+    pages = {shop.get(f"/desk/papers/fitting?{STORY}&visit=2").content for _ in range(2)}
+    assert len(pages) == 1
+
+
+@pytest.mark.parametrize(
+    ("path", "status", "words"),
+    [
+        ("/desk/plan?q=nothing", 422, "begin again from the bike"),
+        (f"/desk/plan?{STORY}&on=2026-05-04&budget=many", 422, "write it like 1200"),
+        (f"/desk/plan?{STORY}&on=2027-05-04&on=2026-05-04", 422, "a later day than the one before"),
+        ("/desk/brief?bike=gadwall-2018-grond", 404, "gadwall-2018-grand"),
+        (f"/desk/papers/nothing?{STORY}", 404, "no such page"),
+        (f"/desk/papers/test?{STORY}&visit=9", 422, "Nothing is done then"),
+    ],
+)
+def test_bad_input_is_answered_with_a_page_and_a_cure(
+    shop: TestClient, path: str, status: int, words: str
+) -> None:
+    answer = shop.get(path)
+    assert answer.status_code == status
+    assert words.lower() in answer.text.lower()
+    assert "<script>" not in answer.text
+
+
+def test_what_a_form_brings_is_never_taken_for_markup(shop: TestClient) -> None:
+    answer = shop.get("/desk/plan?" + urlencode({"q": '{"bike": "<script>alert(1)</script>"}'}))
+    assert "<script>alert" not in answer.text
+
+
+def test_saved_plans_ask_for_a_key_first(shop: TestClient) -> None:
+    answer = shop.get("/desk/plans")
+    assert (answer.status_code, answer.headers["location"]) == (303, "/desk/key")
+
+
+def test_a_form_of_another_page_is_refused(shop: TestClient) -> None:
+    for headers in ({"Sec-Fetch-Site": "cross-site"}, {"Origin": "https://elsewhere.example"}, {}):
+        answer = shop.post("/desk/key", data={"key": "x"}, headers=headers)
+        assert answer.status_code == 403
+
+
+def test_a_wrong_key_lets_nobody_in(shop: TestClient) -> None:
+    answer = shop.post("/desk/key", data={"key": "x"}, headers=OURS)
+    assert answer.status_code == 303
+    assert "set-cookie" not in answer.headers
+
+
+def test_money_is_read_as_people_write_it(shop: TestClient) -> None:
+    from service.desk.asked import minor_of
+
+    where = shop.app.state.serving.catalog.shop  # type: ignore[attr-defined]
+    read = [minor_of(x, where, "budget") for x in ("300", "1 200,50", "1.200", "1,200.5", "0.05", "")]
+    assert read == [30_000, 120_050, 120_000, 120_050, 5, None]
