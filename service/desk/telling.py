@@ -235,7 +235,7 @@ def tell_ways(answer: Alternatives, catalog: Catalog) -> WaysTold:
     shop = catalog.shop
     return WaysTold(
         total=_money(answer.cheapest.total, shop),
-        visits=tuple(_visits(answer.cheapest, catalog)),
+        visits=tuple(way_visits(answer.cheapest, catalog)),
         others=tuple(_way(x, catalog) for x in answer.others),
         budgets=tuple(" ".join(_what_if(x, answer, shop)) for x in answer.what_ifs),
     )
@@ -246,11 +246,12 @@ def _way(other: Alternative, catalog: Catalog) -> Way:
         better=tuple(_better(x, catalog.shop) for x in other.better),
         total=_money(other.plan.total, catalog.shop),
         dearer=f"{_money(other.dearer_by, catalog.shop)} more" if other.dearer_by else "the same money",
-        visits=tuple(_visits(other.plan, catalog)),
+        visits=tuple(way_visits(other.plan, catalog)),
     )
 
 
-def _visits(plan: Plan, catalog: Catalog) -> Iterator[WayVisit]:
+def way_visits(plan: Plan, catalog: Catalog) -> Iterator[WayVisit]:
+    """Give the visits of a plan on which something is done, with what comes in."""
     for visit in plan.visits:
         if not visit.is_empty:
             adds = sorted(visit.adds, key=lambda x: (x.place, x.part))

@@ -10,14 +10,17 @@ from urllib.parse import urlencode
 from fastapi import APIRouter, HTTPException, Request, Response
 
 from rules.answer import NoPlan, Plan
+from rules.catalog.catalog import Bike
 from rules.errors import MalformedQuestion
 from rules.explain import part_name, place_name
+from rules.proposals import propose
 from rules.question import PathQuestion
 from service.dependencies import ServingDep, TodayDep
 from service.desk import brief, words
 from service.desk.asked import Fields, Row, address, question_in, written
 from service.desk.drawing.bike import draw_bike, letters_of
 from service.desk.pages import page
+from service.desk.proposing import ASKED, read_brief, tell_proposals, told_in_words
 from service.desk.routing import PageRoute, fields_of
 from service.desk.sheets import BY_ID, PAPERS
 from service.desk.telling import tell_no_plan, tell_wants, tell_ways, tell_why
@@ -76,6 +79,8 @@ def ask_brief(request: Request, serving: ServingDep, today: TodayDep) -> Respons
         ),
         "choices": brief.choices(bike, serving, days[0]),
         "days": days,
+        "asked": ASKED,
+        "paints": _paints(bike),
     }
     return page("brief.html", told)
 
@@ -84,6 +89,27 @@ def _stock(stock: Mapping[str, str], place: str, serving: Serving) -> list[str]:
     return [
         part_name(part, serving.catalog) for key, part in sorted(stock.items()) if key.split(".")[0] == place
     ]
+
+
+def _paints(bike: Bike) -> tuple[str, ...]:
+    found = bike.has.facts.get("paints")
+    return found if isinstance(found, tuple) else ()
+
+
+@router.get("/proposals")
+def show_proposals(request: Request, serving: ServingDep) -> Response:
+    """Propose systems side by side, from what a rider told."""
+    fields = fields_of(request)
+    asked = read_brief(fields, serving)
+    found = propose(serving.engine, asked)
+    told = {
+        **_every(request, serving),
+        "bike": serving.catalog.bikes[serving.engine.bikes_meant(asked.bike)[0]],
+        "said": told_in_words(asked),
+        "told": tell_proposals(found, serving.catalog),
+        "again": f"/desk/brief?{urlencode({'bike': asked.bike})}",
+    }
+    return page("proposals.html", told)
 
 
 @router.get("/plan")

@@ -37,12 +37,12 @@ def test_the_whole_conversation_goes_by_keyboard(desk: str, context: BrowserCont
     page.goto(desk)
     hands.choose("Bike", "Gadwall Grand with top case, 2018")
     hands.press("button", "Go on")
+    hands.write("Visit 1: at most", "300")
+    hands.write("Visit 2: at most", "1600")
     hands.choose("Fronts (fairing pods)", "Tern 6.5 in, two")
     hands.choose("Fronts: by which visit", "the first visit")
     hands.choose("Amplifier (amplifier tray in the fairing)", "Fulmar 4, four")
     hands.choose("Rears (rear pods)", "Tern 5.25 in, two")
-    hands.write("Visit 1: at most", "300")
-    hands.write("Visit 2: at most", "1600")
     hands.press("button", "Work out the plan")
     expect(page.get_by_role("heading", level=1)).to_have_text(
         "Plan for Skarvane Gadwall Grand with top case, 2018"

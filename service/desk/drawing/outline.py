@@ -49,13 +49,13 @@ class Looks:
 def _has_top_case(bike: Bike) -> bool:
     """Tell whether the rear pods sit at a top case; a bike of which nobody recorded that is drawn without."""
     rears = bike.has.places.get("rear_pods")
-    return rears is not None and getattr(rears.geometry.get("pod_maker"), "value", None) == "top_case"
+    return rears is not None and rears.geometry.get("pod_maker") == "top_case"
 
 
 def _battery_x(bike: Bike) -> float:
     """Put the battery as far back as its lead is long [m]; in the middle where nobody measured it."""
     battery = bike.has.places.get("battery")
-    run = getattr(battery.geometry.get("run_m"), "value", None) if battery else None
+    run = battery.geometry.get("run_m") if battery else None
     metres = float(run) if isinstance(run, int | float) else 1.8
     return min(max(395 + (metres - 1.6) * 95, 385), 470)
 

@@ -4,7 +4,7 @@
 const patience = 250;
 let running = null;
 
-function progress(form, shown) {
+function progress(shown) {
   const place = document.getElementById("working");
   place.replaceChildren();
   if (shown) {
@@ -21,17 +21,17 @@ async function replan(form) {
   running = stop;
   const plan = document.getElementById("plan");
   const address = `${form.getAttribute("action")}?${new URLSearchParams(new FormData(form))}`;
-  const waiting = setTimeout(() => { plan.setAttribute("aria-busy", "true"); progress(form, true); }, patience);
+  const waiting = setTimeout(() => { plan.setAttribute("aria-busy", "true"); progress(true); }, patience);
   try {
     const answer = await fetch(address, { signal: stop.signal, headers: { "Accept": "text/html" } });
     const page = new DOMParser().parseFromString(await answer.text(), "text/html");
     const fresh = page.getElementById("plan");
     if (!fresh) { location.assign(address); return; }
     plan.replaceWith(document.adoptNode(fresh));
-    if (form.dataset.keep !== "yes") history.replaceState(null, "", address);
+    history.replaceState(null, "", address);
     document.title = page.title;
     clearTimeout(waiting);
-    progress(form, false);
+    progress(false);
     document.getElementById("working").textContent = "The plan is worked out anew.";
   } catch (fault) {
     if (fault.name === "AbortError") return;
@@ -63,6 +63,7 @@ document.addEventListener("change", (event) => {
   if (form) replan(form);
 });
 document.addEventListener("submit", (event) => {
+  if (event.target.matches?.("form[data-wait]")) progress(true);
   const form = event.target.closest?.("form[data-replan]");
   if (form && !event.submitter?.name) { event.preventDefault(); replan(form); }
 });
