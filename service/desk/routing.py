@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 from collections.abc import Callable, Coroutine
 from typing import Any
 
@@ -10,14 +11,17 @@ from fastapi.exceptions import RequestValidationError
 from fastapi.responses import RedirectResponse
 from fastapi.routing import APIRoute
 
-from rules.errors import LoomwayError, MalformedQuestion, UnknownId
+from rules.errors import LoomwayError, MalformedQuestion, PlanRefused, UnknownId
 from service.access import KeyNeeded, NoDatabase, WrongRole
 from service.desk import words
 from service.desk.asked import Fields
 from service.desk.pages import HEADERS, page
 from service.desk.pdf import NoPdf
 from service.plans.trouble import PlanArchived, PlanChanged
+from service.problems import FAILURES, PLAN_REFUSED, problem_of_failure
 from service.serving import Serving
+
+_log = logging.getLogger(__name__)
 
 Handler = Callable[[Request], Coroutine[Any, Any, Response]]
 
@@ -44,6 +48,15 @@ class PageRoute(APIRoute):
             except HTTPException as error:
                 title, detail = _REFUSED.get(error.status_code, ("That did not work", "Nothing was done."))
                 return _page(request, error.status_code, title, detail, "")
+            except FAILURES as error:
+                failed = problem_of_failure(error, "")
+                return _page(request, failed.status, failed.title, failed.detail, failed.cure)
+            except PlanRefused as error:
+                # What is wrong with the plan is for us to read, and not for who stands at the counter.
+                _log.error("%s", error)
+                return _page(
+                    request, PLAN_REFUSED.status, PLAN_REFUSED.title, PLAN_REFUSED.detail, PLAN_REFUSED.cure
+                )
             except RequestValidationError:
                 return _page(request, 404, *_REFUSED[404], "")
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import secrets
 from collections.abc import Mapping
+from datetime import date
 from pathlib import Path
 from urllib.parse import urlencode
 
@@ -17,7 +18,7 @@ from rules.proposals import propose
 from rules.question import PathQuestion
 from service.dependencies import ServingDep, TodayDep
 from service.desk import brief, words
-from service.desk.asked import Fields, Row, address, question_in, written
+from service.desk.asked import Fields, Row, address, question_in, rows_in, written
 from service.desk.drawing.bike import draw_bike, letters_of
 from service.desk.pages import page
 from service.desk.proposing import ASKED, read_brief, tell_proposals, told_in_words
@@ -57,7 +58,8 @@ def start(request: Request, serving: ServingDep) -> Response:
 @router.get("/brief")
 def ask_brief(request: Request, serving: ServingDep, today: TodayDep) -> Response:
     """Ask what is wanted, when, and for how much."""
-    asked = fields_of(request).one("bike")
+    fields = fields_of(request)
+    asked = fields.one("bike")
     bike = serving.catalog.bikes[serving.engine.bikes_meant(asked)[0]]
     letters = letters_of(bike, serving.catalog)
     days = brief.first_visits(today)
@@ -78,7 +80,8 @@ def ask_brief(request: Request, serving: ServingDep, today: TodayDep) -> Respons
             bike, serving.catalog, new=(), there={x.split(".")[0] for x in bike.has.stock}, name="bike"
         ),
         "choices": brief.choices(bike, serving, days[0]),
-        "days": days,
+        "had": fields,
+        "rows": rows_in(fields) or _proposed(days),
         "asked": ASKED,
         "paints": _paints(bike),
     }
@@ -89,6 +92,12 @@ def _stock(stock: Mapping[str, str], place: str, serving: Serving) -> list[str]:
     return [
         part_name(part, serving.catalog) for key, part in sorted(stock.items()) if key.split(".")[0] == place
     ]
+
+
+def _proposed(days: tuple[date, ...]) -> tuple[Row, ...]:
+    """Propose two visits, with room for a third."""
+    first, second, *_ = (x.isoformat() for x in days)
+    return tuple(Row(on=x, fitter="shop", budget="") for x in (first, second, ""))
 
 
 def _paints(bike: Bike) -> tuple[str, ...]:
@@ -107,7 +116,7 @@ def show_proposals(request: Request, serving: ServingDep) -> Response:
         "bike": serving.catalog.bikes[serving.engine.bikes_meant(asked.bike)[0]],
         "said": told_in_words(asked),
         "told": tell_proposals(found, serving.catalog),
-        "again": f"/desk/brief?{urlencode({'bike': asked.bike})}",
+        "again": f"/desk/brief?{urlencode(fields.pairs)}",
     }
     return page("proposals.html", told)
 

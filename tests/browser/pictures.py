@@ -12,10 +12,10 @@ import pypdfium2
 from playwright.sync_api import Browser, Page
 
 from service import story
-from service.app import create_app
-from service.settings import Settings
+from service.settings import DEMO_CATALOG
 from tests.browser.shop import STORY, browser, served
-from tests.contract.whole import demo_release
+from tests.contract.office import template
+from tests.contract.whole import demo_app, demo_release
 
 PAGES = {
     "start": "/desk",
@@ -32,28 +32,62 @@ LOOKS: dict[str, dict[str, Any]] = {
 }
 
 
+SYSTEMS = (
+    f"/desk/proposals?bike={story.BIKE}&rides=country&passenger=sometimes&listens=music&annoys=distorts"
+    "&on=2026-05-18&fitter=shop&budget=400&on=2027-04-05&fitter=shop&budget=1500"
+)
+PATIENCE_MS = 300_000
+"""Systems take up to five ways to look for."""
+
+
 def take(into: Path) -> None:
     """Take all pictures."""
     into.mkdir(parents=True, exist_ok=True)
-    app = create_app(demo_release(), Settings(), today=lambda: story.TODAY)
-    with served(app) as address, browser() as started:
+    with served(demo_app()) as address, browser() as started:
         for look, options in LOOKS.items():
             for name, path in PAGES.items():
                 with_page(started, options, address + path, partial(shot, into / f"{name}-{look}.png"))
         with_page(started, {}, address + PAGES["plan"], partial(printed, into / "plan-print.pdf"))
         draw_pdf(into / "plan-print.pdf")
+        take_kept(started, address, into)
         context = started.new_context()
         for name in PAPERS:
             visit = "" if name == "quote" else "&visit=2"
             at = into / f"{name}.pdf"
             at.write_bytes(context.request.get(f"{address}/desk/papers/{name}?{STORY}{visit}&as=pdf").body())
             draw_pdf(at)
+        with_page(started, LOOKS["wide"], address + SYSTEMS, partial(shot, into / "proposals-wide.png"))
+
+
+def take_kept(started: Browser, address: str, into: Path) -> None:
+    """Take pictures of a plan from when it is kept until something has failed."""
+    context = started.new_context(**LOOKS["wide"])
+    page = context.new_page()
+    page.goto(f"{address}/desk/key")
+    page.get_by_label("key for sales").fill(template(demo_release().id, DEMO_CATALOG).keys["sales"])
+    page.get_by_role("button", name="Go on").click()
+    page.goto(address + PAGES["plan"])
+    page.get_by_label("rider").fill("Imke")
+    page.get_by_role("button", name="Keep it").click()
+    page.get_by_role("link", name="Write down the visit").click()
+    shot(into / "done-wide.png", page)
+    page.get_by_label("by", exact=True).fill("Jorun")
+    page.get_by_role("button", name="Write it down").click()
+    page.get_by_role("link", name="Fill in the test sheet").click()
+    shot(into / "test-sheet-wide.png", page)
+    page.go_back()
+    shot(into / "saved-wide.png", page)
+    page.get_by_role("link", name="If something has failed").click()
+    shot(into / "claim-wide.png", page)
+    page.goto(f"{address}/desk/plans")
+    shot(into / "plans-wide.png", page)
+    context.close()
 
 
 def with_page(started: Browser, options: dict[str, Any], address: str, use: Callable[[Page], object]) -> None:
     context = started.new_context(**options)
     page = context.new_page()
-    page.goto(address)
+    page.goto(address, timeout=PATIENCE_MS)
     use(page)
     context.close()
 

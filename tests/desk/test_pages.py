@@ -92,3 +92,26 @@ def test_money_is_read_as_people_write_it(shop: TestClient) -> None:
     where = shop.app.state.serving.catalog.shop  # type: ignore[attr-defined]
     read = [minor_of(x, where, "budget") for x in ("300", "1 200,50", "1.200", "1,200.5", "0.05", "")]
     assert read == [30_000, 120_050, 120_000, 120_050, 5, None]
+
+
+def test_a_lost_database_is_said_on_a_page(shop: TestClient, monkeypatch: pytest.MonkeyPatch) -> None:
+    from service.store.errors import StoreError
+
+    def lost(*_: object) -> None:
+        raise StoreError
+
+    monkeypatch.setattr(type(shop.app.state.office), "holder", lost)  # type: ignore[attr-defined]
+    answer = shop.post("/desk/key", data={"key": "x"}, headers=OURS)
+    assert answer.status_code == 503
+    assert "The database cannot be reached" in answer.text
+
+
+def test_answers_that_were_given_stand_in_the_form_again(shop: TestClient) -> None:
+    page = shop.get(
+        f"/desk/brief?bike={story.BIKE}&rides=fast&listens=music&on=2026-06-01&fitter=home&budget=450&whole=900"
+    ).text
+    assert 'value="fast" checked' in page
+    assert 'value="music" checked' in page
+    assert 'value="2026-06-01"' in page
+    assert 'value="450"' in page
+    assert '<option value="home" selected>' in page
