@@ -13,12 +13,11 @@ from fastapi.concurrency import run_in_threadpool
 
 from rules.release import Release
 from service.handlers import install_handlers
-from service.middleware import BodyLimit, HeadAsGet, PinRelease
+from service.observing.wiring import lay_layers
 from service.openapi import PATH, install_document
 from service.routes import ROUTERS
 from service.serving import Serving
 from service.settings import Settings
-from service.storefront.thin import ThinFit
 
 if TYPE_CHECKING:
     # Where there is no database, nothing of it is imported.
@@ -53,25 +52,18 @@ def create_app(
         app.include_router(router)
     install_handlers(app)
     install_document(app)
-    app.add_middleware(
-        BodyLimit,
-        limit_bytes=settings.body_limit_bytes,
-        uploads={("POST", "/v1/releases"): settings.upload_limit_bytes},
-    )
-    app.add_middleware(PinRelease)
-    app.add_middleware(HeadAsGet)
-    app.add_middleware(ThinFit)
+    lay_layers(app, settings)
     return app
 
 
 def _follow(office: Office | None) -> Callable[[FastAPI], AbstractAsyncContextManager[None]]:
     @asynccontextmanager
-    async def following(_: FastAPI) -> AsyncIterator[None]:
-        if office is None:
-            yield
-            return
-        await run_in_threadpool(office.start)
+    async def following(app: FastAPI) -> AsyncIterator[None]:
+        helpers = [x for x in (app.state.decisions, office) if x is not None]
+        for helper in helpers:
+            await run_in_threadpool(helper.start)
         yield
-        await run_in_threadpool(office.stop)
+        for helper in reversed(helpers):
+            await run_in_threadpool(helper.stop)
 
     return following

@@ -92,6 +92,18 @@ def serve(catalog: CatalogDir = None) -> None:
 
 
 @app.command()
+def replay(log: Annotated[Path, typer.Argument(help="A decision log.")], catalog: CatalogDir = None) -> None:
+    """Give every answer of a decision log again, and tell which are no longer the same bytes.
+
+    Ends with 1 if any differs.
+    """
+    from service.settings import read_settings
+    from service.terminal.replaying import replay_log
+
+    raise typer.Exit(replay_log(log, read_settings(), catalog))
+
+
+@app.command()
 def check(
     directory: Directory,
     on: On = None,

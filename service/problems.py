@@ -260,6 +260,27 @@ PLAN_ARCHIVED = Kind(
     detail="A plan that is put away is not changed.",
     cure="Take it up again first.",
 )
+TOO_MANY = Kind(
+    code="too-many-requests",
+    status=429,
+    title="Too many questions in a short time",
+    detail="This client has asked more often than this service answers within a minute.",
+    cure="Wait as long as Retry-After says; ask many questions in one request.",
+)
+TOO_BUSY = Kind(
+    code="too-busy",
+    status=503,
+    title="Too much is being worked out at once",
+    detail="As many questions are being worked out as this process takes on.",
+    cure="Try again in a moment.",
+)
+TOO_LONG = Kind(
+    code="took-too-long",
+    status=503,
+    title="Working this out takes too long",
+    detail="No answer was ready in the time that this service gives to one request. It is worked on still.",
+    cure="Try again in a moment: what has been worked out by then is kept.",
+)
 RELEASE_BEHIND = Kind(
     code="release-behind",
     status=503,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from dataclasses import dataclass, field, replace
 
 from rules.answer import FitAnswer
@@ -43,6 +44,7 @@ class Serving:
         number: Of the event since which this is served; 0 where no database says what is served.
         table: What was worked out about bikes as they left the works, as pieces of answers.
         headers: What every answer says of it.
+        since: Clock of this process when it was made ready [s].
         pieces: What the storefront has encoded once for all answers of this release, by name.
     """
 
@@ -53,6 +55,7 @@ class Serving:
     number: int = 0
     table: Table = field(init=False, repr=False, compare=False)
     pieces: dict[str, bytes] = field(init=False, repr=False, compare=False, default_factory=dict)
+    since: float = field(init=False, repr=False, compare=False, default_factory=time.monotonic)
     headers: tuple[tuple[bytes, bytes], ...] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:

@@ -37,6 +37,18 @@ class Settings(BaseSettings):
     releases_held: int = Field(default=4, ge=0, le=100, description="Older releases held in memory.")
     upload_limit_bytes: int = Field(default=64_000_000, ge=1_000, description="Longest upload [bytes].")
 
+    requests_per_minute: int = Field(
+        default=60_000, ge=0, description="Most requests of one client in a minute; 0 sets no limit."
+    )
+    at_once: int = Field(default=200, ge=1, description="Questions that one process works out at once.")
+    answer_seconds: float = Field(
+        default=60, ge=1, le=3_600, description="How long an answer may take to begin [s]."
+    )
+    allowed_origins: tuple[str, ...] = Field(
+        default=(), description="Origins whose pages may ask from a browser."
+    )
+    decision_log: Path | None = Field(default=None, description="File that notes what was answered.")
+
     @field_validator("time_zone")
     @classmethod
     def _is_a_zone(cls, name: str) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from fastapi import APIRouter, Request, Response
 
 from service.dependencies import ServingDep
+from service.observing.figures import told
 from service.representation import reply
 from service.shapes.health import HealthTold, ReadyTold
 
@@ -27,3 +28,12 @@ def check_ready(request: Request, serving: ServingDep) -> Response:
     """
     office = request.app.state.office
     return reply(ReadyTold.from_domain(serving, office.followed() if office else None))
+
+
+@router.get("/metrics", include_in_schema=False)
+def show_figures(request: Request, serving: ServingDep) -> Response:
+    """Figures of this process, for Prometheus; they are for whoever runs the service, so the document leaves them out."""
+    page = told(request.app.state.figures, lambda: serving)
+    return Response(
+        page, media_type="text/plain; version=0.0.4; charset=utf-8", headers={"Cache-Control": "no-store"}
+    )

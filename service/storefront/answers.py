@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Iterable
 from datetime import date
 from urllib.parse import quote, quote_plus
@@ -35,7 +36,10 @@ def fit_recipe(question: FitQuestion, serving: Serving) -> Recipe:
     kept = serving.table.find(question.bike, question.part, question.place, question.fitter, question.on)
     if kept is not None:
         return kept
-    return serving.table.keep(question, _recipe(serving.engine.fit(question), question, serving))
+    begun = time.perf_counter()
+    answer = serving.engine.fit(question)
+    took_s = time.perf_counter() - begun
+    return serving.table.keep(question, _recipe(answer, question, serving), took_s)
 
 
 def fit_row(question: FitQuestion, serving: Serving) -> tuple[Verdict, bytes]:
@@ -46,6 +50,7 @@ def fit_row(question: FitQuestion, serving: Serving) -> tuple[Verdict, bytes]:
 
 def fit_told(recipe: Recipe, question: FitQuestion, serving: Serving) -> bytes:
     """Put an answer together, as `FitTold` has it."""
+    serving.table.hits[recipe.rules] += 1
     middle = b'"on":"%b","fitter":"%b",%b' % (
         question.on.isoformat().encode(),
         question.fitter.encode(),
@@ -115,6 +120,7 @@ def _recipe(answer: FitAnswer, question: FitQuestion, serving: Serving) -> Recip
         before=tuple(_fields(told, name) for name in (*_JUDGED, *_ABOUT)),
         after=b"".join(_fields(told, name) for name in _LAST)[:-1],
         row=FittingRow.from_domain(answer, catalog).model_dump_json().encode(),
+        rules=tuple(finding.rule for finding in answer.findings),
     )
 
 

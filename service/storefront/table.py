@@ -6,6 +6,7 @@ address and the day are put in each time, and pieces that many answers have in c
 
 from __future__ import annotations
 
+from collections import Counter
 from datetime import date
 from threading import Lock
 from typing import NamedTuple
@@ -33,6 +34,7 @@ class Recipe(NamedTuple):
         before: JSON of what stands before the day, field by field.
         after: JSON of what stands after it.
         row: JSON of the answer in a list.
+        rules: What the findings of the answer name.
     """
 
     verdict: Verdict
@@ -40,6 +42,7 @@ class Recipe(NamedTuple):
     before: tuple[bytes, ...]
     after: bytes
     row: bytes
+    rules: tuple[str, ...]
 
 
 class Table:
@@ -52,6 +55,9 @@ class Table:
         self._pieces: dict[bytes, bytes] = {}
         self._days: dict[date, int] = {}
         self._lock = Lock()
+        self.hits: Counter[tuple[str, ...]] = Counter()
+        self.judged = 0
+        self.judging_s = 0.0
 
     def __len__(self) -> int:
         """Count the recipes."""
@@ -61,9 +67,19 @@ class Table:
         """Give the recipe of a question about a bike as it left the works; None if it is not worked out yet."""
         return self._recipes.get((bike, part, place, fitter, self._period(on)))
 
-    def keep(self, question: FitQuestion, recipe: Recipe) -> Recipe:
-        """Keep a recipe, its pieces shared with the others."""
+    def rule_hits(self) -> Counter[str]:
+        """Count in how many answers each rule was named."""
+        found: Counter[str] = Counter()
+        for rules, count in list(self.hits.items()):
+            for rule in set(rules):
+                found[rule] += count
+        return found
+
+    def keep(self, question: FitQuestion, recipe: Recipe, took_s: float) -> Recipe:
+        """Keep a recipe that the engine took so long for, its pieces shared with the others."""
         with self._lock:
+            self.judged += 1
+            self.judging_s += took_s
             if len(self._recipes) >= self._kept:
                 del self._recipes[next(iter(self._recipes))]
             if len(self._pieces) > 2 * self._kept:

@@ -22,8 +22,9 @@ _DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", re.ASCII)
 _FITTERS = ("shop", "home")
 _NOT_PLAIN = frozenset({RELEASE_HEADER.lower().encode(), MIN_RELEASE_HEADER.lower().encode()})
 _KINDS = {control: control.encode() for control in (REVALIDATE, IMMUTABLE)}
-_OPEN, _PINNED = 5, 8
-"""Steps of `/v1/fitment/B/P` and of `/v1/releases/R/fitment/B/P/DAY`, with the empty one before the first slash."""
+OPEN, PINNED = "/v1/fitment/{bike}/{part}", "/v1/releases/{release}/fitment/{bike}/{part}/{on}"
+_OPEN, _PINNED = OPEN.count("/") + 1, PINNED.count("/") + 1
+"""Steps of an address, with the empty one before the first slash."""
 
 
 class Query(NamedTuple):
@@ -61,6 +62,7 @@ class ThinFit:
             return False
         on = asked.on or scope["app"].state.today()
         question = FitQuestion(bike=steps[3], part=steps[4], place=asked.place, on=on, fitter=asked.fitter)
+        scope["loomway_route"] = OPEN
         return await _answer(question, scope, send, REVALIDATE)
 
     async def _answer_pinned(self, steps: list[str], scope: Scope, send: Send) -> bool:
@@ -70,6 +72,7 @@ class ThinFit:
         if steps[:3] != ["", "v1", "releases"] or steps[3] != scope["app"].state.serving.name:
             return False
         question = FitQuestion(bike=steps[5], part=steps[6], place=asked.place, on=on, fitter=asked.fitter)
+        scope["loomway_route"] = PINNED
         return await _answer(question, scope, send, IMMUTABLE)
 
 

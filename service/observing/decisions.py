@@ -1,0 +1,116 @@
+"""The decision log: what was answered to whom, so that any answer can be given again and compared to the byte.
+
+A line holds the question, the release, the day and the digest of the answer. A thread writes; a request never waits for it.
+What finds no room is dropped and counted, and the count is a figure.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import threading
+from collections import deque
+from collections.abc import Iterator
+from datetime import UTC, date, datetime
+from pathlib import Path
+from typing import NamedTuple
+
+ROOM = 20_000
+"""Answers that wait to be written; beyond, they are dropped."""
+
+LONGEST_BODY = 100_000
+"""Bytes of a question that are kept; an answer to a longer one is dropped, since it could not be given again."""
+
+PAUSE_S = 0.2
+
+
+class Decision(NamedTuple):
+    """One answer: the question as it came, what was served on which day, and the digest of the answer."""
+
+    at: datetime
+    request: str
+    method: str
+    path: str
+    query: str
+    body: bytes
+    release: str
+    on: date
+    status: int
+    digest: str
+
+    def line(self) -> str:
+        """Write it as JSON."""
+        return json.dumps(
+            {
+                **self._asdict(),
+                "at": self.at.isoformat(),
+                "on": self.on.isoformat(),
+                "body": self.body.decode(),
+            }
+        )
+
+
+def read_decisions(path: Path) -> Iterator[Decision]:
+    """Read a log back."""
+    with path.open(encoding="utf-8") as lines:
+        for line in lines:
+            read = json.loads(line)
+            at, on = datetime.fromisoformat(read.pop("at")), date.fromisoformat(read.pop("on"))
+            yield Decision(at=at, on=on, body=read.pop("body").encode(), **read)
+
+
+def digest_of(content: bytes) -> str:
+    """Give the digest of an answer, as its tag has it."""
+    return hashlib.sha256(content).hexdigest()[:32]
+
+
+class DecisionLog:
+    """Writes decisions to a file, from a thread of its own."""
+
+    def __init__(self, path: Path, room: int = ROOM) -> None:
+        self.path = path
+        self.dropped = 0
+        self._room = room
+        self._waiting: deque[Decision] = deque()
+        self._stopped = threading.Event()
+        self._thread: threading.Thread | None = None
+
+    def start(self) -> None:
+        """Write from now on."""
+        self._stopped.clear()
+        self._thread = threading.Thread(target=self._run, name="decisions", daemon=True)
+        self._thread.start()
+
+    def stop(self) -> None:
+        """Write what waits, and stop."""
+        self._stopped.set()
+        if self._thread is not None:
+            self._thread.join()
+        self.write()
+
+    def add(self, decision: Decision) -> None:
+        """Let a decision wait to be written, or drop it."""
+        if len(self._waiting) >= self._room or len(decision.body) > LONGEST_BODY:
+            self.dropped += 1
+        else:
+            self._waiting.append(decision)
+
+    def write(self) -> None:
+        """Write all that waits. If the disk is full, what cannot be written is dropped, and answers go on."""
+        batch = [self._waiting.popleft() for _ in range(len(self._waiting))]
+        if not batch:
+            return
+        try:
+            with self.path.open("a", encoding="utf-8") as file:
+                file.write("".join(f"{decision.line()}\n" for decision in batch))
+        except OSError:
+            self.dropped += len(batch)
+
+    def _run(self) -> None:
+        while not self._stopped.wait(PAUSE_S):
+            self.write()
+
+
+def now() -> datetime:
+    """Give the time, for a line of the log."""
+    return datetime.now(UTC)

@@ -1,0 +1,43 @@
+"""How often one client may ask: by its key, or by its address where it has none."""
+
+from __future__ import annotations
+
+import hashlib
+import math
+import time
+
+from limits import RateLimitItemPerMinute
+from limits.storage import MemoryStorage
+from limits.strategies import FixedWindowRateLimiter
+
+from service.middleware import Scope
+
+FREE = ("/health/", "/metrics")
+"""Addresses that are never limited: who watches the service must see it while it is busy."""
+
+
+class Rates:
+    """Counts what each client asks, in windows of a minute, in this process."""
+
+    def __init__(self, per_minute: int) -> None:
+        self._most = RateLimitItemPerMinute(per_minute)
+        self._counts = FixedWindowRateLimiter(MemoryStorage())
+
+    def wait_s(self, scope: Scope) -> int:
+        """Count a request; 0 if it may pass, else how long to wait [s]."""
+        if scope["path"].startswith(FREE):
+            return 0
+        who = _client(scope)
+        if self._counts.hit(self._most, who):
+            return 0
+        ends = self._counts.get_window_stats(self._most, who).reset_time
+        return max(1, math.ceil(ends - time.time()))
+
+
+def _client(scope: Scope) -> str:
+    for name, value in scope["headers"]:
+        if name == b"authorization":
+            # A key is no text to keep.
+            return hashlib.sha256(value).hexdigest()[:16]
+    client = scope.get("client")
+    return str(client[0]) if client else "unknown"

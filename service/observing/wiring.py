@@ -1,0 +1,57 @@
+"""How the layers of the service lie around the framework, the outermost last."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import cast
+
+from fastapi import FastAPI
+from starlette.middleware.cors import CORSMiddleware
+
+from service.middleware import BodyLimit, HeadAsGet, PinRelease
+from service.observing.at_once import AtOnce
+from service.observing.decisions import DecisionLog
+from service.observing.figures import Figures
+from service.observing.layer import Observed
+from service.observing.rates import Rates
+from service.settings import Settings
+from service.storefront.thin import ThinFit
+
+TOLD = ["ETag", "Loomway-Release", "Loomway-Release-Number", "Loomway-Request-Id", "Retry-After"]
+"""Headers that a page of another origin may read."""
+
+SENT = ["Authorization", "Content-Type", "If-None-Match", "Loomway-Release", "Loomway-Min-Release"]
+"""Headers that a page of another origin may send."""
+
+
+def lay_layers(app: FastAPI, settings: Settings) -> None:
+    """Put limits, figures, logs and the storefront's quick way around an application."""
+    app.state.figures = Figures()
+    app.state.decisions = DecisionLog(settings.decision_log) if settings.decision_log else None
+    app.add_middleware(
+        BodyLimit,
+        limit_bytes=settings.body_limit_bytes,
+        uploads={("POST", "/v1/releases"): settings.upload_limit_bytes},
+    )
+    app.add_middleware(PinRelease)
+    app.add_middleware(HeadAsGet)
+    app.add_middleware(
+        AtOnce, most=settings.at_once, seconds=settings.answer_seconds, figures=app.state.figures
+    )
+    app.add_middleware(ThinFit)
+    if settings.allowed_origins:
+        app.add_middleware(
+            CORSMiddleware,
+            allow_origins=settings.allowed_origins,
+            allow_methods=["GET", "HEAD", "POST"],
+            allow_headers=SENT,
+            expose_headers=TOLD,
+            max_age=3_600,
+        )
+    app.add_middleware(
+        Observed,
+        figures=app.state.figures,
+        today=lambda: cast("date", app.state.today()),
+        decisions=app.state.decisions,
+        rates=Rates(settings.requests_per_minute) if settings.requests_per_minute else None,
+    )
