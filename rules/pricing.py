@@ -234,10 +234,15 @@ class Pricer:
 
     def labour_lines(self, doings: Doings) -> Iterator[Line]:
         """Give the labour lines of a visit, presets aside. At home only the workshop's own work is charged."""
+        for work in sorted(self.charged_work(doings), key=_in_order):
+            yield self._labour_line(work, doings.on)
+
+    def charged_work(self, doings: Doings) -> Iterator[Work]:
+        """Give the operations of a visit that are paid."""
         presets = self._preset_work(doings)
-        for work in sorted(self.work(doings), key=_in_order):
+        for work in self.work(doings):
             if doings.fitter == "shop" or not self.operation(work).home or work in presets:
-                yield self._labour_line(work, doings.on)
+                yield work
 
     def _labour_line(self, work: Work, on: date) -> Line:
         rule = self.operation(work)
@@ -273,6 +278,12 @@ class Pricer:
         """Give what a preset's time at the bench costs."""
         found = self.list_on(on)
         return labour_price(self._bench_minutes(service), found[0].labour_per_hour) if found else 0
+
+    def preset_price(self, amplifier: Placement, on: date) -> int:
+        """Give what a preset costs on a day, with its time at the bench, freight aside."""
+        service = self.service(amplifier, on)
+        price = self.price(service, on) if service else None
+        return 0 if service is None or price is None else price.amount + self.bench_price(service, on)
 
     def _freight(self, doings: Doings) -> tuple[Line, ...]:
         found = self.list_on(doings.on)

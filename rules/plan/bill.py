@@ -181,7 +181,7 @@ class Bill(Calendar):
         made = [literal for (_, visit), literal in self.preset.items() if visit == k]
         for (amplifier, visit), literal in self.preset.items():
             if visit == k and not isinstance(literal, int):
-                price = self.preset_price(amplifier, k)
+                price = self.pricer.preset_price(amplifier, stage.on)
                 self.spent[k].append(literal * price)
                 self._wasted_preset(amplifier, k, literal, price)
         found = self.pricer.list_on(stage.on)
@@ -190,13 +190,6 @@ class Bill(Calendar):
             for literal in made:
                 self._clause([negated(literal), sent])
             self.spent[k].append(sent * found[0].freight)
-
-    def preset_price(self, amplifier: Placement, k: int) -> int:
-        """Give what a preset costs in a visit, with its bench time, freight aside."""
-        on = self.problem.stages[k - 1].on
-        service = self.pricer.service(amplifier, on)
-        price = self.pricer.price(service, on) if service else None
-        return 0 if service is None or price is None else price.amount + self.pricer.bench_price(service, on)
 
     def _wasted_preset(self, amplifier: Placement, k: int, made: Literal, price: int) -> None:
         later = [self.preset[amplifier, j] for j in range(k + 1, self.problem.last + 1)]
@@ -221,6 +214,7 @@ class Bill(Calendar):
                 if price is not None:
                     single = self.model.new_bool_var(f"buy {x} {k}")
                     ways[x].append(single)
+                    self.buys.append(single)
                     self.spent[k].append(single * price.amount)
                     self._wasted_part(x, k, single, price.amount)
             self._bundles(k, sorted(bought), ways)
@@ -247,6 +241,7 @@ class Bill(Calendar):
                         taken = self.model.new_bool_var(f"{x} in {bundle.id} {k}")
                         used.append(taken)
                         ways[x].append(taken)
+                        self.buys.append(taken)
                         self._wasted_part(x, k, taken, shares[member])
                 pieces = bundle.members.count(member)
                 self.model.add(sum(used) <= count * pieces)

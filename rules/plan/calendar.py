@@ -49,6 +49,8 @@ class Calendar:
         self.spent: dict[int, list[Sum]] = {k: [] for k in self.visits}
         self.resale: dict[int, list[Sum]] = {k: [] for k in self.visits}
         self.waste: list[Sum] = []
+        self.buys: list[cp_model.IntVar] = []
+        self._made: list[bool] = []
         self.void: dict[tuple[Placement, int], cp_model.IntVar] = {}
         self.any_of: dict[tuple[tuple[Placement, ...], int], Literal] = {}
         self._classes: dict[Placement, frozenset[Placement]] = {}
@@ -354,13 +356,22 @@ class Calendar:
         return both
 
 
-def new_solver() -> cp_model.CpSolver:
+SMALL = 400
+"""Variables up to which a model gains nothing from full linearisation."""
+
+
+def new_solver(variables: int = SMALL + 1) -> cp_model.CpSolver:
     """Give a solver that answers the same on any machine: one worker, a fixed seed, counted work."""
     solver = cp_model.CpSolver()
     solver.parameters.num_workers = 1
     solver.parameters.random_seed = 1
     # Full linearisation: the money is a cover problem, which linear bounds close quickly (measured on the demo: 5.1 s to 0.3 s).
-    solver.parameters.linearization_level = 2
+    solver.parameters.linearization_level = 2 if variables > SMALL else 1
+    # What prepares a model costs more than it saves where a model is solved in milliseconds, again and again.
+    solver.parameters.cp_model_probing_level = 0
+    solver.parameters.symmetry_level = 0
+    solver.parameters.max_presolve_iterations = 1
+    solver.parameters.cut_level = 0
     solver.parameters.max_deterministic_time = WORK_LIMIT
     return solver
 

@@ -9,7 +9,7 @@ from ortools.sat.python import cp_model
 
 from rules.build import Placement
 from rules.plan.bill import Bill
-from rules.plan.calendar import Literal, Sum, new_solver, sum_of
+from rules.plan.calendar import Literal, Sum, negated, new_solver, sum_of
 from rules.plan.schedule import ByVisit, Schedule
 
 VISIT, PIECE, LATER = 2**54, 2**44, 2**35
@@ -67,7 +67,7 @@ class Master(Bill):
         self.model.clear_objective()  # type: ignore[no-untyped-call]
         if objective is not None and not isinstance(objective, int):
             self.model.minimize(objective)
-        solver = new_solver()
+        solver = new_solver(len(self.model.proto.variables))
         status = solver.solve(self.model)
         name = {
             cp_model.OPTIMAL: "optimal",
@@ -86,10 +86,27 @@ class Master(Bill):
         bound = value if name == "optimal" else round(solver.best_objective_bound)
         return name, self._read(solver), value, bound
 
+    def has_another(self) -> bool:
+        """Tell whether the model has another solution than the last, as far as money goes; True also if that is not sure."""
+        other = self.model.new_bool_var("other")
+        differing = [negated(x) if made else x for x, made in zip(self._choices(), self._made, strict=True)]
+        self._clause([negated(other), *differing])
+        self.model.clear_objective()  # type: ignore[no-untyped-call]
+        self.model.add_assumptions([other])
+        status = new_solver(len(self.model.proto.variables)).solve(self.model)
+        self.model.clear_assumptions()
+        return status != cp_model.INFEASIBLE
+
+    def _choices(self) -> list[Literal]:
+        """Give all that a schedule decides, and how its parts are bought."""
+        decided = (self.add, self.remove, self.preset, self.replug)
+        return [*(x for literals in decided for x in literals.values()), *self.buys]
+
     def _read(self, solver: cp_model.CpSolver) -> Schedule:
         def holds(literal: Literal) -> bool:
             return bool(literal) if isinstance(literal, int) else solver.boolean_value(literal)
 
+        self._made = [holds(x) for x in self._choices()]
         builds = tuple(
             frozenset(x for x in self.candidates if holds(self.there[x, k]))
             for k in range(self.problem.last + 1)

@@ -16,6 +16,7 @@ from rules.desk import Desk
 from rules.laws import Law, Laws
 from rules.plan.calendar import Sum, new_solver
 from rules.plan.cuts import Cut, Cutter
+from rules.plan.loss import waste_of
 from rules.plan.master import VISIT, Master
 from rules.plan.problem import Problem
 from rules.plan.schedule import Schedule, doings_of
@@ -91,8 +92,21 @@ class Search:
                 break
             outcome = found
             self._fix(level, value)
+            if level is Master.total and self.by_path and self._is_only_one(outcome):
+                break
         cost = self._values.get(Master.total, 0)
         return replace(outcome, cost=cost, bound=cost, waste=self._values.get(Master.wasted, 0))
+
+    def _is_only_one(self, outcome: Outcome) -> bool:
+        """Tell whether no other schedule costs as little: then there is nothing more to choose, and its waste is known."""
+        assert outcome.schedule is not None  # noqa: S101 - the caller found one
+        assert outcome.way is not None  # noqa: S101
+        assert self._master is not None  # noqa: S101
+        waste = waste_of(self.desk, self.problem, outcome.schedule, outcome.way)
+        if waste is None or self._master.has_another():
+            return False
+        self._values[Master.wasted] = waste
+        return True
 
     def _usual_levels(self) -> tuple[Level, ...]:
         if self.by_path:
