@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import sys
 from collections import Counter
 from collections.abc import Sequence
 from multiprocessing import get_context
@@ -195,6 +196,8 @@ def main() -> None:
                 if not result.agree:
                     print(f"{kind} {result.number}: {result.said}")
     print(json.dumps(report))
+    if any(agreed != asked_of for agreed, asked_of in report.values()):
+        sys.exit(1)
 
 
 if __name__ == "__main__":

@@ -254,6 +254,8 @@ def main() -> None:
     }
     told["bites"] = count_bites(some, asked.seed, jobs=asked.jobs)
     print(json.dumps(told))
+    if told["disagree"] or told["not_compared"]:
+        sys.exit(1)
 
 
 if __name__ == "__main__":
