@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import timedelta
 from time import monotonic
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from ortools.math_opt.python import mathopt
 
@@ -63,13 +63,10 @@ def cheapest_path(catalog, question: PathQuestion, seconds: float | None = None)
 def _minimum(model: mathopt.Model, goal, end: float | None) -> int | None:
     """Minimise a goal, a whole number, and hold it there; None if nothing can be."""
     model.minimize(goal)
-    limit = None if end is None else timedelta(seconds=max(0.1, end - monotonic()))
-    # Goals are whole: what is closer than a half is the same.
-    parameters = mathopt.SolveParameters(
-        time_limit=limit, random_seed=1, relative_gap_tolerance=0.0, absolute_gap_tolerance=0.4
-    )
-    with _silent():
-        result = mathopt.solve(model, mathopt.SolverType.HIGHS, params=parameters)
+    result = _solved(model, end)
+    if result.termination.reason == mathopt.TerminationReason.INFEASIBLE:
+        # The presolve of this HiGHS takes some models for infeasible that are not: no is said by a search of the whole only.
+        result = _solved(model, end, presolve=mathopt.Emphasis.OFF)
     reason = result.termination.reason
     if reason == mathopt.TerminationReason.INFEASIBLE:
         return None
@@ -82,6 +79,20 @@ def _minimum(model: mathopt.Model, goal, end: float | None) -> int | None:
     assert abs(found - value) < 0.01, found
     model.add_linear_constraint(goal <= value + 0.4)
     return value
+
+
+def _solved(model: mathopt.Model, end: float | None, presolve: mathopt.Emphasis | None = None) -> Any:
+    limit = None if end is None else timedelta(seconds=max(0.1, end - monotonic()))
+    # Goals are whole: what is closer than a half is the same.
+    parameters = mathopt.SolveParameters(
+        time_limit=limit,
+        random_seed=1,
+        relative_gap_tolerance=0.0,
+        absolute_gap_tolerance=0.4,
+        presolve=presolve,
+    )
+    with _silent():
+        return mathopt.solve(model, mathopt.SolverType.HIGHS, params=parameters)
 
 
 @contextmanager

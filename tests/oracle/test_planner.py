@@ -65,6 +65,12 @@ def test_a_difference_is_counted_and_named():
     assert (told["small"], told["disagree"]) == ([1, 2], ["small 1"])
 
 
+def test_what_a_presolve_takes_for_impossible_is_searched_as_a_whole():
+    compared = compare("small", 236, 1, ["milp"])
+    assert compared.agree, compared.said
+    assert compared.said["milp"] is not None
+
+
 # What decides a path ------------------------------------------------------------------------------
 
 
