@@ -6,7 +6,7 @@ from datetime import date
 from typing import cast
 
 from fastapi import FastAPI
-from starlette.middleware.cors import CORSMiddleware
+from fastapi.middleware.cors import CORSMiddleware
 
 from service.middleware import BodyLimit, HeadAsGet, PinRelease
 from service.observing.at_once import AtOnce

@@ -17,12 +17,13 @@ from rules.question import FitQuestion
 from rules.verdict import Verdict
 
 RECIPES_KEPT = 200_000
-"""Pairs of one release; beyond, the oldest are worked out anew. Each takes about a kilobyte."""
+"""Pairs of one release; beyond, the bikes asked about first are worked out anew. Each pair takes about a kilobyte."""
 
 DAYS_KEPT = 10_000
 """Days whose period is remembered: questions may name any."""
 
-Key = tuple[str, str, str | None, str, int]
+Key = tuple[str, str | None, str, int]
+"""A bike, a place or anywhere, a fitter, and a period."""
 
 
 class Recipe(NamedTuple):
@@ -45,13 +46,41 @@ class Recipe(NamedTuple):
     rules: tuple[str, ...]
 
 
+class Row:
+    """What is known of one bike, for one place or anywhere, one fitter and one period: recipes by part."""
+
+    __slots__ = ("_fitting", "recipes")
+
+    def __init__(self) -> None:
+        self.recipes: dict[str, Recipe] = {}
+        self._fitting: tuple[str, ...] | None = None
+
+    @property
+    def fitting(self) -> tuple[str, ...]:
+        """The parts that are known to fit, alone or with more, in order of id."""
+        if self._fitting is None:
+            self._fitting = tuple(
+                sorted(x for x, recipe in list(self.recipes.items()) if recipe.verdict in _YES)
+            )
+        return self._fitting
+
+    def keep(self, part: str, recipe: Recipe) -> None:
+        """Keep a recipe."""
+        self.recipes[part] = recipe
+        self._fitting = None
+
+
+_YES = (Verdict.FITS, Verdict.FITS_WITH)
+
+
 class Table:
-    """The recipes of one release, filled as questions come, in memory that is bounded."""
+    """The recipes of one release by bike, filled as questions come, in memory that is bounded."""
 
     def __init__(self, catalog: Catalog, kept: int = RECIPES_KEPT) -> None:
         self.periods = Periods(catalog)
         self._kept = kept
-        self._recipes: dict[Key, Recipe] = {}
+        self._count = 0
+        self._rows: dict[Key, Row] = {}
         self._pieces: dict[bytes, bytes] = {}
         self._days: dict[date, int] = {}
         self._lock = Lock()
@@ -61,11 +90,16 @@ class Table:
 
     def __len__(self) -> int:
         """Count the recipes."""
-        return len(self._recipes)
+        return self._count
 
     def find(self, bike: str, part: str, place: str | None, fitter: str, on: date) -> Recipe | None:
         """Give the recipe of a question about a bike as it left the works; None if it is not worked out yet."""
-        return self._recipes.get((bike, part, place, fitter, self._period(on)))
+        row = self._rows.get((bike, place, fitter, self._period(on)))
+        return None if row is None else row.recipes.get(part)
+
+    def row(self, bike: str, place: str | None, fitter: str, on: date) -> Row | None:
+        """Give all that is known of a bike."""
+        return self._rows.get((bike, place, fitter, self._period(on)))
 
     def rule_hits(self) -> Counter[str]:
         """Count in how many answers each rule was named."""
@@ -77,21 +111,28 @@ class Table:
 
     def keep(self, question: FitQuestion, recipe: Recipe, took_s: float) -> Recipe:
         """Keep a recipe that the engine took so long for, its pieces shared with the others."""
+        key = (question.bike, question.place, question.fitter, self._period(question.on))
         with self._lock:
             self.judged += 1
             self.judging_s += took_s
-            if len(self._recipes) >= self._kept:
-                del self._recipes[next(iter(self._recipes))]
-            if len(self._pieces) > 2 * self._kept:
-                # Recipes hold their own pieces; only sharing begins anew.
-                self._pieces.clear()
+            self._make_room(key)
             shared = recipe._replace(
                 before=tuple(self._pieces.setdefault(x, x) for x in recipe.before),
                 after=self._pieces.setdefault(recipe.after, recipe.after),
             )
-            key = (question.bike, question.part, question.place, question.fitter, self._period(question.on))
-            self._recipes[key] = shared
+            row = self._rows.setdefault(key, Row())
+            self._count += question.part not in row.recipes
+            row.keep(question.part, shared)
         return shared
+
+    def _make_room(self, wanted: Key) -> None:
+        """Forget the bikes that were asked about first, and the rest of one that fills the table alone."""
+        while self._count >= self._kept:
+            oldest = next((key for key in self._rows if key != wanted), wanted)
+            self._count -= len(self._rows.pop(oldest).recipes)
+        if len(self._pieces) > 2 * self._kept:
+            # Recipes hold their own pieces; only sharing begins anew.
+            self._pieces.clear()
 
     def _period(self, on: date) -> int:
         number = self._days.get(on)

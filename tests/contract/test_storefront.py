@@ -197,9 +197,23 @@ def test_what_was_worked_out_is_bounded() -> None:
     app = small_app()
     app.state.serving.table._kept = 2
     client = TestClient(app)
-    for part in ("curlew-slim", "curlew-deep", "curlew-grille"):
+    for bike in (BIKE, "bittern-2020-plain-early", BIKE):
+        for part in ("curlew-slim", "curlew-deep", "curlew-grille"):
+            assert client.get(f"/v1/fitment/{bike}/{part}").status_code == 200
+            assert len(app.state.serving.table) == sum(
+                len(x.recipes) for x in app.state.serving.table._rows.values()
+            )
+            assert 1 <= len(app.state.serving.table) <= 2
+
+
+def test_a_row_knows_what_fits_whatever_comes_in_later() -> None:
+    app = small_app()
+    client = TestClient(app)
+    fitting = []
+    for part in ("curlew-slim", "curlew-deep"):
         client.get(f"/v1/fitment/{BIKE}/{part}")
-    assert len(app.state.serving.table) == 2
+        fitting.append(app.state.serving.table.row(BIKE, None, "shop", TODAY).fitting)
+    assert fitting == [("curlew-slim",), ("curlew-deep", "curlew-slim")]
 
 
 def small_serving(client: TestClient) -> Serving:
