@@ -64,6 +64,13 @@ def families(catalog: Catalog) -> tuple[Family, ...]:
     )
 
 
+def other_bikes(catalog: Catalog, bike: str) -> tuple[Family, ...]:
+    """List all bikes but one."""
+    return tuple(
+        Family(name=x.name, bikes=tuple(y for y in x.bikes if y[0] != bike)) for x in families(catalog)
+    )
+
+
 def choices(bike: Bike, serving: Serving, on: date) -> tuple[Choices, ...]:
     """Give for every place of a bike what may be fitted there on a day, with its price.
 

@@ -313,8 +313,27 @@ def _volts(fields: Fields, name: str) -> float | None:
     return value
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Movable:
+    """A part that is still to come, and what can be asked of it; `chosen` is what was asked last."""
+
+    id: str
+    name: str
+    chosen: str
+
+
+def movable(saved: SavedPlan, view: PlanView, fields: Fields) -> tuple[Movable, ...]:
+    """Give the parts that somebody wanted and that are still to come."""
+    wanted = {part for want in saved.question.wants for part in want.parts}
+    coming = {x.part for _, visit in saved.to_come for x in visit.adds} & wanted
+    asked = {part: word for word, _, part in (x.partition(":") for x in fields.all("part"))}
+    return tuple(
+        Movable(id=x, name=part_name(x, view.catalog), chosen=asked.get(x, "")) for x in sorted(coming)
+    )
+
+
 def read_change(fields: Fields, view: PlanView) -> PlanChange:
-    """Read what is to be otherwise in what is left of a plan: its visits and what all may cost.
+    """Read what is to be otherwise in what is left of a plan: its visits, what all may cost, parts sooner or not at all.
 
     Raises:
         MalformedQuestion: A field cannot be read.
@@ -327,4 +346,10 @@ def read_change(fields: Fields, view: PlanView) -> PlanChange:
         )
         for x in visits_in(fields, view.shop)
     )
-    return PlanChange(stages=stages, budget=minor_of(fields.one("whole"), view.shop, "whole"))
+    chosen = [x.partition(":") for x in fields.all("part")]
+    return PlanChange(
+        stages=stages,
+        budget=minor_of(fields.one("whole"), view.shop, "whole"),
+        now=tuple(part for word, _, part in chosen if word == "now"),
+        drop=tuple(part for word, _, part in chosen if word == "drop"),
+    )

@@ -19,9 +19,11 @@ from service.access import KeyNeeded, office_of
 from service.dependencies import ServingDep, TodayDep
 from service.desk import words
 from service.desk.asked import Fields, Row, address, question_in, written
+from service.desk.brief import other_bikes
 from service.desk.kept import (
     STATES,
     done_form,
+    movable,
     read_change,
     read_done,
     read_sheet,
@@ -159,10 +161,13 @@ def show_saved(desk: DeskDep, plan: str, standings: StandingsDep) -> Response:
         "standing": tell_standing(standing, view, desk.serving.catalog),
         "rows": _rows(left, view),
         "whole": words.plain_money(left.budget, view.shop),
+        "movable": movable(saved, view, fields_of(desk.request)),
+        "others": other_bikes(desk.serving.catalog, saved.bike),
         "body": "plan_body.html",
         "plan": view,
         "links": _links(saved, view),
         "keep": (),
+        "word": secrets.token_urlsafe(12),
     }
     return page("saved.html", told)
 
@@ -241,7 +246,8 @@ def try_plan(desk: DeskDep, plan: str) -> Response:
         "standing": None,
         "rows": _rows(question, then),
         "whole": fields.one("whole"),
-        "keep": tuple((x, y) for x, y in fields.pairs if x in ("on", "fitter", "budget", "whole")),
+        "movable": movable(saved, then, fields),
+        "keep": tuple((x, y) for x, y in fields.pairs if x in ("on", "fitter", "budget", "whole", "part")),
     }
     if isinstance(answer, NoPlan):
         catalog = desk.serving.catalog_of(question.found)
@@ -321,6 +327,28 @@ def show_claim(desk: DeskDep, plan: str) -> Response:
         for x in view.sorted(saved.found_now.present(view.bench.stock))
     ]
     return page("claim.html", {**_saved(desk, saved, view), "now": now, "history": desk.keeper.history(plan)})
+
+
+@router.post("/plans/{plan}/next-bike")
+def next_bike(desk: DeskDep, plan: str, fields: Form) -> Response:
+    """Plan for the rider's next bike with the parts of this one, and put this plan away."""
+    bike = fields.one("bike")
+    creation = creation_of("desk", f"{plan} {fields.one('revision')} {bike}", bike)
+    made = desk.keeper.move(plan, _revision(fields), bike, desk.serving, desk.today, creation)
+    if isinstance(made, NoPlan):
+        raise MalformedQuestion(
+            "bike", made.ask or "there is no way to the same on that bike", "take another bike"
+        )
+    return _to(f"/desk/plans/{made.plan.id}")
+
+
+@router.post("/plans/{plan}/copy")
+def copy_plan(desk: DeskDep, plan: str, fields: Form) -> Response:
+    """Save a plan again as it was planned, for another rider or another try."""
+    made = desk.keeper.duplicate(
+        plan, creation_of("desk", fields.one("word") or secrets.token_urlsafe(), plan)
+    )
+    return _to(f"/desk/plans/{made.plan.id}")
 
 
 @router.post("/plans/{plan}/rider")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from json import dumps
 from urllib.parse import urlencode
 
 import pytest
@@ -62,6 +63,12 @@ def test_bad_input_is_answered_with_a_page_and_a_cure(
     assert answer.status_code == status
     assert words.lower() in answer.text.lower()
     assert "<script>" not in answer.text
+
+
+def test_where_nothing_has_to_be_done_the_page_says_so(shop: TestClient) -> None:
+    there = {"bike": story.BIKE, "visits": [{"on": "2026-05-04"}], "wants": [{"zone": "fronts"}]}
+    page = shop.get("/desk/plan?" + urlencode({"q": dumps(there)})).text
+    assert "Nothing has to be done: all that is wanted is on the bike." in page
 
 
 def test_what_a_form_brings_is_never_taken_for_markup(shop: TestClient) -> None:

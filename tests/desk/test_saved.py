@@ -1,0 +1,123 @@
+"""Saved plans at the desk, over the forms that a browser sends."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from json import dumps
+from urllib.parse import urlencode
+
+import httpx2
+import pytest
+from fastapi.testclient import TestClient
+
+from service import story
+from service.plans.form import question_asked
+from service.settings import DEMO_CATALOG
+from tests.contract.office import template
+from tests.contract.whole import demo_app, demo_release
+
+SENT = {"Sec-Fetch-Site": "same-origin", "Content-Type": "application/x-www-form-urlencoded"}
+
+
+@pytest.fixture(scope="module")
+def shop() -> Iterator[TestClient]:
+    with TestClient(demo_app()) as client:
+        send(client, "/desk/key", [("key", template(demo_release().id, DEMO_CATALOG).keys["sales"])])
+        yield client
+
+
+def send(shop: TestClient, path: str, pairs: list[tuple[str, str]]) -> httpx2.Response:
+    return shop.post(path, content=urlencode(pairs), headers=SENT)
+
+
+@pytest.fixture
+def plan(shop: TestClient) -> str:
+    """The address of a plan that was just kept."""
+    asked = [("q", dumps(question_asked(story.PATH))), ("rider", "Imke")]
+    return str(send(shop, "/desk/plans", asked).url.path)
+
+
+def revision(shop: TestClient, plan: str) -> tuple[str, str]:
+    found = re.search(r'name="revision" value="(\d+)"', shop.get(plan).text)
+    assert found
+    return "revision", found[1]
+
+
+def test_a_form_that_is_sent_twice_keeps_one_plan(shop: TestClient) -> None:
+    asked = [("q", dumps(question_asked(story.PATH))), ("word", "only once")]
+    first, second = (send(shop, "/desk/plans", asked).url.path for _ in range(2))
+    assert first == second
+
+
+def write_down(shop: TestClient, plan: str) -> str:
+    """Write the first visit down, two days late, and for a little less than planned."""
+    off = re.search(r'name="removed" value="([^"]+)"', shop.get(f"{plan}/visits/1/done").text)
+    assert off
+    done = [
+        ("on", "2026-05-06"),
+        ("fitter", "shop"),
+        ("by", "Jorun"),
+        ("fitted", "tern-65@fairing_pods"),
+        ("paid:tern-65@fairing_pods", "140"),
+        ("fitted", "saltwort-round-blades@fairing_pods"),
+        ("removed", off[1]),
+        ("others", "41,60"),
+    ]
+    return send(shop, f"{plan}/visits/1/done", [revision(shop, plan), *done]).text
+
+
+def test_a_visit_is_written_down_as_it_was_done(shop: TestClient, plan: str) -> None:
+    page = write_down(shop, plan)
+    assert "6 May 2026, fitted in the workshop by Jorun" in page
+    assert "181.60" in page
+    claim = shop.get(f"{plan}/claim").text
+    assert "inside the term: inspect" in claim
+    assert "6 May 2028" in claim
+
+
+def test_what_if_keeps_nothing_until_somebody_says_so(shop: TestClient, plan: str) -> None:
+    other = [("on", "2026-05-04"), ("on", "2027-04-05"), ("budget", "300"), ("budget", "1600")]
+    tried = shop.get(f"{plan}/try?{urlencode([*other, ('part', 'drop:fulmar-4')])}").text
+    assert "Tried out, not kept" in tried
+    assert "Fulmar 4" not in re.sub(r"(?s)<form.*?</form>|<p class=.under.*?</p>", "", tried)
+    assert "Fulmar 4" in shop.get(plan).text
+    kept = send(shop, f"{plan}/anew", [revision(shop, plan), *other, ("part", "drop:fulmar-4")])
+    assert kept.url.path == plan
+    assert "revision 2" in kept.text
+
+
+def test_who_was_overtaken_changes_nothing(shop: TestClient, plan: str) -> None:
+    seen = revision(shop, plan)
+    assert send(shop, f"{plan}/away", [seen, ("away", "yes")]).status_code == 200
+    answer = send(shop, f"{plan}/rider", [seen, ("rider", "Somebody else")])
+    assert answer.status_code == 409
+    assert "Somebody else" not in shop.get(plan).text
+
+
+def test_a_rider_reads_by_the_link_and_does_nothing_else(shop: TestClient, plan: str) -> None:
+    page = send(shop, f"{plan}/link", []).text
+    link = re.search(r"/desk/shared/[\w-]+", page)
+    assert link
+    with TestClient(shop.app) as rider:
+        told = rider.get(link[0]).text
+        assert "Your plan for Skarvane Gadwall" in told
+        assert "<form" not in told
+        assert "cheaper way" not in told
+        assert "Imke" not in told
+        assert rider.get(plan).url.path == "/desk/key"
+
+
+def test_a_copy_is_a_plan_of_its_own(shop: TestClient, plan: str) -> None:
+    copy = send(shop, f"{plan}/copy", [])
+    assert copy.url.path != plan
+    assert "nothing is done yet" in copy.text
+
+
+def test_what_the_rider_has_goes_into_the_plan_for_the_next_bike(shop: TestClient, plan: str) -> None:
+    write_down(shop, plan)
+    moved = send(shop, f"{plan}/next-bike", [revision(shop, plan), ("bike", "gadwall-2017-grand")])
+    assert moved.status_code == 200
+    assert "Gadwall Grand with top case, 2017" in moved.text
+    assert "Imke" in moved.text
+    assert "put away" in shop.get(plan).text
