@@ -93,11 +93,9 @@ def _holds(when: Mapping[str, Any] | None, bike: Mapping[str, Any], part: Mappin
         return not _holds(when["not"], bike, part)
     value = _value(when.get("fact") or "", bike, part)
     low_high = when.get("in")
-    return (
-        low_high[0] <= value <= low_high[-1]
-        if low_high and isinstance(value, int)
-        else value == when.get("is")
-    )
+    if low_high and isinstance(value, int):
+        return bool(low_high[0] <= value <= low_high[-1])
+    return bool(value == when.get("is"))
 
 
 def _value(fact: str, bike: Mapping[str, Any], part: Mapping[str, Any]) -> Any:
