@@ -22,7 +22,7 @@ from service.plans.trouble import (
 )
 from service.releasing.failures import Failure, NoRoom
 from service.releasing.outcome import NotAnArchive, UnknownHold, UnknownKept
-from service.serving import ReleaseBehind, UnknownRelease
+from service.serving import ReleaseBehind, UnknownLine, UnknownRelease
 from service.shapes.problem import FaultTold, Problem
 from service.store.errors import DamagedRelease, StoreError, StoreFull
 from service.store.events import Overtaken
@@ -112,6 +112,13 @@ UNKNOWN_PART = Kind(
     title="The catalog has no such part",
     detail="No part has this id.",
     cure="Take an id from /v1/parts, or one from `nearest`.",
+)
+UNKNOWN_LINE = Kind(
+    code="unknown-line",
+    status=404,
+    title="The catalog has no such part line",
+    detail="No part line has this id.",
+    cure="Take the line of a part from /v1/parts, or one from `nearest`.",
 )
 UNKNOWN_PLACE = Kind(
     code="unknown-place",
@@ -314,6 +321,7 @@ KINDS = (
     MALFORMED_QUESTION,
     UNKNOWN_BIKE,
     UNKNOWN_PART,
+    UNKNOWN_LINE,
     UNKNOWN_PLACE,
     UNKNOWN_RELEASE,
     UNKNOWN_KEPT,
@@ -341,6 +349,7 @@ KINDS = (
 _BY_EXCEPTION: dict[type[LoomwayError], Kind] = {
     UnknownBike: UNKNOWN_BIKE,
     UnknownPart: UNKNOWN_PART,
+    UnknownLine: UNKNOWN_LINE,
     UnknownPlace: UNKNOWN_PLACE,
     UnknownRelease: UNKNOWN_RELEASE,
     MalformedQuestion: MALFORMED_QUESTION,

@@ -28,6 +28,12 @@ class UnknownRelease(UnknownId):
     what = "release"
 
 
+class UnknownLine(UnknownId):
+    """The catalog has no part line of this id."""
+
+    what = "line"
+
+
 class ReleaseBehind(Exception):  # noqa: N818 -- it names what was found, like every exception here
     """The client has seen a later release than this process serves."""
 

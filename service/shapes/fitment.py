@@ -174,8 +174,8 @@ class FitChecksTold(Told):
         return cls(release=ReleaseNamed.from_domain(serving), results=tuple(results))
 
 
-class FittingAsked(PageAsked):
-    """Which answers to list."""
+class ExportAsked(Asked):
+    """Which answers to give."""
 
     on: Day | None = Field(default=None, description="The day of fitting; left out, today at the shop.")
     fitter: FitterWord = FITTER
@@ -184,6 +184,10 @@ class FittingAsked(PageAsked):
         max_length=4,
         description="Verdicts to list; may be given several times.",
     )
+
+
+class FittingAsked(ExportAsked, PageAsked):
+    """Which answers to list."""
 
     def to_page(
         self,

@@ -90,6 +90,17 @@ def page_told(page: Page[bytes], on: date, serving: Serving) -> bytes:
     return b'{%b,%b,%b"rows":[%b]}' % (release_piece(serving), state, currency_piece(serving), rows)
 
 
+def export_head(on: date, serving: Serving) -> bytes:
+    """Put the first line of an export together: what all its rows have in common."""
+    middle = b'"on":"%b",%b' % (on.isoformat().encode(), currency_piece(serving)[:-1])
+    return b"{%b,%b}\n" % (release_piece(serving), middle)
+
+
+def export_ends(rows: int) -> bytes:
+    """Put the last line of an export together: without it something is missing."""
+    return b'{"complete":true,"rows":%d}\n' % rows
+
+
 def release_piece(serving: Serving) -> bytes:
     """Name the release, as `ReleaseNamed` does."""
     if "release" not in serving.pieces:
