@@ -214,7 +214,6 @@ class Bill(Calendar):
                 if price is not None:
                     single = self.model.new_bool_var(f"buy {x} {k}")
                     ways[x].append(single)
-                    self.buys.append(single)
                     self.spent[k].append(single * price.amount)
                     self._wasted_part(x, k, single, price.amount)
             self._bundles(k, sorted(bought), ways)
@@ -241,7 +240,6 @@ class Bill(Calendar):
                         taken = self.model.new_bool_var(f"{x} in {bundle.id} {k}")
                         used.append(taken)
                         ways[x].append(taken)
-                        self.buys.append(taken)
                         self._wasted_part(x, k, taken, shares[member])
                 pieces = bundle.members.count(member)
                 self.model.add(sum(used) <= count * pieces)

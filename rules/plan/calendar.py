@@ -49,8 +49,6 @@ class Calendar:
         self.spent: dict[int, list[Sum]] = {k: [] for k in self.visits}
         self.resale: dict[int, list[Sum]] = {k: [] for k in self.visits}
         self.waste: list[Sum] = []
-        self.buys: list[cp_model.IntVar] = []
-        self._made: list[bool] = []
         self.void: dict[tuple[Placement, int], cp_model.IntVar] = {}
         self.any_of: dict[tuple[tuple[Placement, ...], int], Literal] = {}
         self._classes: dict[Placement, frozenset[Placement]] = {}

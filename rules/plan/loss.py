@@ -2,23 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from datetime import date
 
 from rules.build import Placement
 from rules.desk import Desk
+from rules.money import Line
 from rules.plan.problem import Problem
 from rules.plan.schedule import Schedule, doings_of
 from rules.plan.settle import State, lost_presets
 from rules.pricing import Doings, Work
 
 
-def waste_of(desk: Desk, problem: Problem, schedule: Schedule, way: State) -> int | None:
-    """Give the waste of a schedule in minor units; None where bundles are bought: of those the model knows which piece is whose."""
+def waste_of(desk: Desk, problem: Problem, schedule: Schedule, way: State) -> int:
+    """Give the waste of a schedule in minor units."""
     doings = [doings_of(schedule, problem, k) for k in range(1, problem.last + 1)]
-    if any(line.kind == "bundle" for one in doings for line in desk.pricer.purchases(one) or ()):
-        return None
     presets = sum(_preset_price(desk, problem, *lost) for lost in lost_presets(way))
-    parts = sum(x for k, one in enumerate(doings) for x in _lost_parts(desk, one, doings[k + 1 :]))
+    parts = sum(_lost_parts(desk, one, doings[k + 1 :]) for k, one in enumerate(doings))
     return presets + parts + sum(x for one in doings for x in _lost_work(desk, one, schedule))
 
 
@@ -26,12 +26,31 @@ def _preset_price(desk: Desk, problem: Problem, amplifier: Placement, k: int) ->
     return desk.pricer.preset_price(amplifier, problem.stages[k - 1].on)
 
 
-def _lost_parts(desk: Desk, doings: Doings, later: list[Doings]) -> Iterator[int]:
-    for placed in doings.adds - doings.owned:
-        gone = next((one.on for one in later if placed in one.removes), None)
-        price = desk.pricer.price(placed.part, doings.on)
-        if gone is not None and price is not None:
-            yield max(0, price.amount - desk.pricer.resale(placed.part, gone))
+def _lost_parts(desk: Desk, doings: Doings, later: list[Doings]) -> int:
+    """Give what is lost on the pieces that a visit buys: of each part, the dear pieces count as those that fetch most, or stay."""
+    sold = {x: desk.pricer.resale(x.part, one.on) for one in later for x in one.removes}
+    paid: dict[str, list[int]] = {}
+    for line in desk.pricer.purchases(doings) or ():
+        for part, price in _pieces(desk, line, doings.on):
+            paid.setdefault(part, []).append(price)
+    return sum(_lost(prices, part, doings, sold) for part, prices in paid.items())
+
+
+def _pieces(desk: Desk, line: Line, on: date) -> Iterator[tuple[str, int]]:
+    if line.kind == "bundle":
+        shares = desk.pricer.bundle_shares(line.about, on)
+        yield from ((member, shares[member]) for member in desk.pricer.catalog.parts[line.about].members)
+    else:
+        yield from [(line.about, line.total // line.quantity)] * line.quantity
+
+
+def _lost(prices: list[int], part: str, doings: Doings, sold: Mapping[Placement, int]) -> int:
+    bought = [x for x in doings.adds - doings.owned if x.part == part]
+    gone = sorted((sold[x] for x in bought if x in sold), reverse=True)
+    # What a bundle brings and nobody needs fetches nothing.
+    fetched = [*gone, *[0] * (len(prices) - len(bought))]
+    leaving = sorted(prices, reverse=True)[len(bought) - len(gone) :]
+    return sum(max(0, price - back) for price, back in zip(leaving, fetched, strict=True))
 
 
 def _lost_work(desk: Desk, doings: Doings, schedule: Schedule) -> Iterator[int]:

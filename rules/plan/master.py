@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
+from functools import lru_cache
 
 from ortools.sat.python import cp_model
 
@@ -14,6 +15,12 @@ from rules.plan.schedule import ByVisit, Schedule
 
 VISIT, PIECE, LATER = 2**54, 2**44, 2**35
 """Weights of one visit more, one change more and one visit later: sixty changes in six visits never add up to the next above."""
+
+LOST, LIGHTER = 2**37, 2**13
+"""The weight of one minor unit of waste, where changes weigh so many times less than beside visits."""
+
+MOST_WASTE = 2**24
+"""Waste up to which it can be weighed together with changes [minor units]."""
 
 
 class Master(Bill):
@@ -50,17 +57,60 @@ class Master(Bill):
         """Give the waste."""
         return sum_of(self.waste)
 
+    def waste_and_pieces(self) -> Sum:
+        """Give the waste, then changes as in `pieces` with coarser fingerprints: all of those together never outweigh a unit."""
+        wasted = self.wasted()
+        if not isinstance(wasted, int):
+            bounded = self.model.new_int_var(0, MOST_WASTE, "waste")
+            self.model.add(bounded == wasted)
+            wasted = bounded
+        return sum_of([wasted * LOST, self._pieces(LIGHTER)])
+
     def visits_and_pieces(self) -> Sum:
         """Give the number of visits, then of changes as in `pieces`: nothing that those add up to outweighs a visit."""
         return sum_of([self.visits_made() * VISIT, self.pieces()])
 
     def pieces(self) -> Sum:
         """Give the number of changes; of as many the earlier; then by a fingerprint of names, so that no two answers are equal."""
-        changes = [*self.add.items(), *self.remove.items()]
-        return sum_of(literal * (PIECE + k * LATER + _fingerprint(f"{x} {k}")) for (x, k), literal in changes)
+        return self._pieces(1)
 
-    def solve(self, objective: Sum | None) -> tuple[str, Schedule | None, int, int]:
-        """Minimise an objective.
+    def _pieces(self, lighter: int) -> Sum:
+        changes = [*self.add.items(), *self.remove.items()]
+        return sum_of(literal * (_weight(x, k) // lighter) for (x, k), literal in changes)
+
+    def visits_and_pieces_of(self, schedule: Schedule) -> int:
+        """Give what `visits_and_pieces` comes to in a schedule."""
+        visits = sum(1 for k in self.visits if schedule.builds[k] != schedule.builds[k - 1])
+        return visits * VISIT + self.pieces_of(schedule)
+
+    def pieces_of(self, schedule: Schedule) -> int:
+        """Give what `pieces` comes to in a schedule."""
+        return sum(_weight(x, k) for k in self.visits for x in schedule.adds(k) | schedule.removes(k))
+
+    def differ(self, schedules: Iterable[Schedule]) -> cp_model.IntVar:
+        """Give a literal under which a solution does otherwise than each of these schedules."""
+        other = self.model.new_bool_var("other")
+        for schedule in schedules:
+            self.exclude(schedule, other)
+        return other
+
+    def exclude(self, schedule: Schedule, other: cp_model.IntVar) -> None:
+        """Say that under a literal a solution does otherwise than this schedule."""
+        self._clause([negated(other), *self._otherwise(schedule)])
+
+    def _otherwise(self, schedule: Schedule) -> Iterator[Literal]:
+        for (x, k), literal in self.add.items():
+            yield negated(literal) if x in schedule.adds(k) else literal
+        for (x, k), literal in self.remove.items():
+            yield negated(literal) if x in schedule.removes(k) else literal
+        for made, literals in ((schedule.presets, self.preset), (schedule.replugs, self.replug)):
+            for (x, k), literal in literals.items():
+                yield negated(literal) if x in made[k] else literal
+
+    def solve(
+        self, objective: Sum | None, assumed: cp_model.IntVar | None = None
+    ) -> tuple[str, Schedule | None, int, int]:
+        """Minimise an objective, where a literal is assumed to hold.
 
         Returns: `optimal`, `feasible` (the work limit ended it), `infeasible` or `unknown`; the schedule; its value; the bound.
         """
@@ -68,7 +118,10 @@ class Master(Bill):
         if objective is not None and not isinstance(objective, int):
             self.model.minimize(objective)
         solver = new_solver(len(self.model.proto.variables))
+        if assumed is not None:
+            self.model.add_assumptions([assumed])
         status = solver.solve(self.model)
+        self.model.clear_assumptions()
         name = {
             cp_model.OPTIMAL: "optimal",
             cp_model.FEASIBLE: "feasible",
@@ -76,37 +129,14 @@ class Master(Bill):
         }.get(status, "unknown")
         if name in ("infeasible", "unknown"):
             return name, None, 0, 0
-        value = (
-            objective
-            if isinstance(objective, int)
-            else round(solver.objective_value)
-            if objective is not None
-            else 0
-        )
+        value = 0 if objective is None else int(solver.value(objective))
         bound = value if name == "optimal" else round(solver.best_objective_bound)
         return name, self._read(solver), value, bound
-
-    def has_another(self) -> bool:
-        """Tell whether the model has another solution than the last, as far as money goes; True also if that is not sure."""
-        other = self.model.new_bool_var("other")
-        differing = [negated(x) if made else x for x, made in zip(self._choices(), self._made, strict=True)]
-        self._clause([negated(other), *differing])
-        self.model.clear_objective()  # type: ignore[no-untyped-call]
-        self.model.add_assumptions([other])
-        status = new_solver(len(self.model.proto.variables)).solve(self.model)
-        self.model.clear_assumptions()
-        return status != cp_model.INFEASIBLE
-
-    def _choices(self) -> list[Literal]:
-        """Give all that a schedule decides, and how its parts are bought."""
-        decided = (self.add, self.remove, self.preset, self.replug)
-        return [*(x for literals in decided for x in literals.values()), *self.buys]
 
     def _read(self, solver: cp_model.CpSolver) -> Schedule:
         def holds(literal: Literal) -> bool:
             return bool(literal) if isinstance(literal, int) else solver.boolean_value(literal)
 
-        self._made = [holds(x) for x in self._choices()]
         builds = tuple(
             frozenset(x for x in self.candidates if holds(self.there[x, k]))
             for k in range(self.problem.last + 1)
@@ -124,5 +154,10 @@ class Master(Bill):
         )
 
 
+def _weight(placed: Placement, k: int) -> int:
+    return PIECE + k * LATER + _fingerprint(f"{placed} {k}")
+
+
+@lru_cache(maxsize=10_000)
 def _fingerprint(name: str) -> int:
     return int.from_bytes(hashlib.sha256(name.encode()).digest()[:4]) >> 4

@@ -17,14 +17,19 @@ from rules.laws import Law, Laws
 from rules.plan.calendar import Sum, new_solver
 from rules.plan.cuts import Cut, Cutter
 from rules.plan.loss import waste_of
-from rules.plan.master import VISIT, Master
+from rules.plan.master import LOST, MOST_WASTE, VISIT, Master
 from rules.plan.problem import Problem
-from rules.plan.schedule import Schedule, doings_of
+from rules.plan.schedule import Schedule
 from rules.plan.settle import Settled, State, lost_presets, settle
 from rules.verdict import Status
 
 Level = Callable[[Master], Sum]
 """Something to minimise."""
+
+_WEIGH_WASTE: frozenset[Level] = frozenset({Master.wasted, Master.waste_and_pieces})
+
+OTHERS = 6
+"""Schedules of the same cost and visits whose waste is reckoned one by one; where there are more, the model weighs it."""
 
 ROUNDS = 2_000
 """Proposals looked at before the search gives up; each is one call of the solver."""
@@ -64,6 +69,8 @@ class Search:
     _obeyed: int = 0
     _rounds: int = 0
     _counts_waste: bool = False
+    _is_only_one: bool = False
+    _last_level: Level | None = None
     _closed_over: int = -1
     _held: frozenset[Placement] = frozenset()
     _reach: frozenset[Placement] = frozenset()
@@ -77,13 +84,18 @@ class Search:
             levels: What to minimise, first things first; left out: cost, then fewest visits, least waste, fewest pieces, then by
                 a fingerprint of names.
         """
-        self._counts_waste = Master.wasted in levels
+        self._last_level, self._is_only_one = None, False
+        self._counts_waste = not _WEIGH_WASTE.isdisjoint(levels)
         outcome = Outcome(state="none")
-        for level in levels or self._usual_levels():
+        for usual in levels or self._usual_levels():
+            level = self._together(usual, outcome)
             if self._is_settled(level, outcome):
                 break
-            self._counts_waste = self._counts_waste or level is Master.wasted
-            found, value = self._level(level)
+            if level is Master.waste_and_pieces and (least := self._least_wasteful(outcome)) is not None:
+                outcome = least
+                break
+            self._counts_waste = self._counts_waste or level in _WEIGH_WASTE
+            found, value = self._level(level, outcome if self._follows_cost(level, outcome) else None)
             if found.state != "proven" and outcome.schedule is None:
                 return found
             if found.state != "proven":
@@ -92,21 +104,54 @@ class Search:
                 break
             outcome = found
             self._fix(level, value)
-            if level is Master.total and self.by_path and self._is_only_one(outcome):
+            if level is Master.waste_and_pieces:
                 break
         cost = self._values.get(Master.total, 0)
         return replace(outcome, cost=cost, bound=cost, waste=self._values.get(Master.wasted, 0))
 
-    def _is_only_one(self, outcome: Outcome) -> bool:
-        """Tell whether no other schedule costs as little: then there is nothing more to choose, and its waste is known."""
-        assert outcome.schedule is not None  # noqa: S101 - the caller found one
-        assert outcome.way is not None  # noqa: S101
-        assert self._master is not None  # noqa: S101
-        waste = waste_of(self.desk, self.problem, outcome.schedule, outcome.way)
-        if waste is None or self._master.has_another():
-            return False
-        self._values[Master.wasted] = waste
-        return True
+    def _follows_cost(self, level: Level, outcome: Outcome) -> bool:
+        """Tell whether a level comes next after the cost, over the same model: then only other schedules need a look."""
+        return level is Master.visits_and_pieces and self._last_level is Master.total and bool(outcome.way)
+
+    def _least_wasteful(self, outcome: Outcome) -> Outcome | None:
+        """Choose among all schedules that cost as little in as few visits; None if they are many."""
+        found = [] if self._is_only_one else self._others(outcome)
+        if found is None:
+            return None
+        assert self._master is not None  # noqa: S101 - it found the outcome
+        master = self._master
+        waste = {one.schedule: self._waste_of(one) for one in (outcome, *found)}
+        least = min((outcome, *found), key=lambda x: (waste[x.schedule], master.pieces_of(_schedule_of(x))))
+        self._values[Master.wasted] = waste[least.schedule]
+        return least
+
+    def _others(self, outcome: Outcome) -> list[Outcome] | None:
+        """Find all other schedules that are as good so far."""
+        master, found = self._master, [outcome]
+        assert master is not None  # noqa: S101 - it found the outcome
+        other = master.differ([_schedule_of(outcome)])
+        while len(found) <= OTHERS and self._rounds < ROUNDS:
+            self._rounds += 1
+            state, schedule, _, _ = master.solve(None, other)
+            if schedule is None:
+                return found[1:] if state == "infeasible" else None
+            settled = self._judge(schedule)
+            if isinstance(settled, State):
+                found.append(replace(outcome, schedule=schedule, way=settled))
+                master.exclude(schedule, other)
+            elif not self._extend(master):
+                return None
+        return None
+
+    def _waste_of(self, outcome: Outcome) -> int:
+        assert outcome.way is not None  # noqa: S101 - the caller looked
+        return waste_of(self.desk, self.problem, _schedule_of(outcome), outcome.way)
+
+    def _together(self, level: Level, outcome: Outcome) -> Level:
+        """Take waste and pieces together, where what is least so far wastes little enough for that."""
+        if level is not Master.wasted or Master.visits_made not in self._values or outcome.way is None:
+            return level
+        return level if self._waste_of(outcome) > MOST_WASTE else Master.waste_and_pieces
 
     def _usual_levels(self) -> tuple[Level, ...]:
         if self.by_path:
@@ -117,29 +162,18 @@ class Search:
         """Hold what was found least from now on. Where visits and pieces were looked at together, of the two only visits."""
         if level is Master.visits_and_pieces:
             level, value = Master.visits_made, value // VISIT
+        if level is Master.waste_and_pieces:
+            level, value = Master.wasted, value // LOST
         self._values[level] = value
+        self._last_level = level
         if self._master is not None:
             _hold(self._master, level, value)
 
     def _is_settled(self, level: Level, outcome: Outcome) -> bool:
         """Tell whether a schedule of fewest pieces wastes nothing: then no other has less waste, nor as little and fewer pieces."""
-        if level is not Master.wasted or Master.visits_made not in self._values:
+        if level not in _WEIGH_WASTE or Master.visits_made not in self._values:
             return False
-        return outcome.schedule is not None and outcome.way is not None and self._wastes_nothing(outcome)
-
-    def _wastes_nothing(self, outcome: Outcome) -> bool:
-        schedule, way = outcome.schedule, outcome.way
-        assert schedule is not None  # noqa: S101 - the caller looked
-        assert way is not None  # noqa: S101
-        added = frozenset[Placement]().union(*(schedule.adds(k) for k in range(1, self.problem.last + 1)))
-        lines = [
-            line
-            for k in range(1, self.problem.last + 1)
-            for line in self.desk.pricer.purchases(doings_of(schedule, self.problem, k)) or ()
-        ]
-        return (
-            added <= schedule.builds[-1] and not lost_presets(way) and all(x.kind != "bundle" for x in lines)
-        )
+        return outcome.way is not None and self._waste_of(outcome) == 0
 
     def lessons(self) -> Iterator[Cut]:
         """Give what was learned, for other searches; each counts only where all that might be held here might be held too."""
@@ -150,12 +184,23 @@ class Search:
         """Tell whether there is any schedule at all; false also where the search gave up."""
         return self._level(Master.total)[0].schedule is not None
 
-    def _level(self, level: Level) -> tuple[Outcome, int]:
-        if self._master is None or (level is Master.wasted and not self._master.counts_waste):
-            self._master = self._fresh()
+    def _level(self, level: Level, cheapest: Outcome | None = None) -> tuple[Outcome, int]:
+        """Find what is least by a level.
+
+        Args:
+            cheapest: What was found last over this model, if it may be the least by this level too.
+        """
+        if self._master is None or (level in _WEIGH_WASTE and not self._master.counts_waste):
+            self._master, cheapest = self._fresh(), None
+        other = None if cheapest is None else self._master.differ([_schedule_of(cheapest)])
         while self._rounds < ROUNDS:
             self._rounds += 1
-            state, schedule, value, bound = self._master.solve(level(self._master))
+            state, schedule, value, bound = self._master.solve(level(self._master), other)
+            if cheapest is not None and cheapest.schedule is not None and state in ("optimal", "infeasible"):
+                own = self._master.visits_and_pieces_of(cheapest.schedule)
+                if schedule is None or own <= value:
+                    self._is_only_one = schedule is None
+                    return cheapest, own
             if schedule is None:
                 return Outcome(state="none" if state == "infeasible" else "gave_up"), 0
             settled = self._judge(schedule)
@@ -163,7 +208,7 @@ class Search:
                 found = "proven" if state == "optimal" else "best_found"
                 return Outcome(state=found, schedule=schedule, way=settled, cost=value, bound=bound), value
             if not self._extend(self._master):
-                self._master = self._fresh()
+                self._master, other, cheapest = self._fresh(), None, None
         return Outcome(state="gave_up"), 0
 
     # --- proposing ----------------------------------------------------------------------------------------------
@@ -358,6 +403,11 @@ class Search:
     def _add_cut(self, cut: Cut) -> None:
         self._cuts.append(cut)
         self._new_cuts.append(cut)
+
+
+def _schedule_of(outcome: Outcome) -> Schedule:
+    assert outcome.schedule is not None  # noqa: S101 - the caller has found one
+    return outcome.schedule
 
 
 def _where_known(held: Build, cut: Cut, master: Master) -> None:
