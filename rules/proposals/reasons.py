@@ -129,7 +129,7 @@ def _of_brief(brief: Brief) -> Iterator[Reason]:
 
 
 def _of_figures(brief: Brief, last: VisitFigures) -> Iterator[Reason]:
-    headroom = _figure(last, "charging_balance")
+    headroom = _figure(last, "charging_balance", "cruise")
     if headroom is not None:
         spare = _number(headroom.result)
         yield _calculated(
@@ -145,8 +145,12 @@ def _of_figures(brief: Brief, last: VisitFigures) -> Iterator[Reason]:
         yield _calculated(parked, says, ("parked",))
 
 
-def _figure(figures: VisitFigures, asked: str) -> VisitFigure | None:
-    found = (x for x in figures.electrical if x.calculation == asked and x.is_verified)
+def _figure(figures: VisitFigures, asked: str, about: str = "") -> VisitFigure | None:
+    found = (
+        x
+        for x in figures.electrical
+        if x.calculation == asked and x.is_verified and x.about[0].endswith(about)
+    )
     return next((x for x in found if isinstance(x.result, int | float)), None)
 
 

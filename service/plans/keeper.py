@@ -118,6 +118,20 @@ class PlanKeeper:
             raise UnknownRevision(str(number), ())
         return found[0]
 
+    def planned_for(self, plan: str, number: int) -> SavedPlan:
+        """Give the plan under which a visit was done, as it was planned: it may have been planned anew since.
+
+        Args:
+            number: Of the visit, counted from 1 over all that were done.
+
+        Raises:
+            UnknownPlan, UnknownVisit: There is none.
+        """
+        for revision in self.history(plan):
+            if revision.plan.planned_after < number <= len(revision.plan.done):
+                return revision.plan
+        raise UnknownVisit(str(number), ())
+
     # --- making -----------------------------------------------------------------------------------------------------
 
     def made_before(self, creation: Creation) -> Kept | None:

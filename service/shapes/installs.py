@@ -3,20 +3,26 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import Annotated, Self
+from typing import Annotated, Literal, Self
 
 from pydantic import Field
 
 from rules.build import Placement
 from rules.catalog.catalog import Catalog
+from rules.claim import Covered, Since, covered
 from rules.done import FittedPart, PresetSet, TakenOff, VisitDone
+from rules.figures import VisitFigures
 from rules.question import Fitter
+from rules.test_judging import Judged, Outcome, holds, judge
 from rules.test_sheet import ChannelReading, FilledTestSheet, Heard, PolarityHeard
 from service.plans.recording import as_planned
 from service.plans.saved import SavedPlan
+from service.serving import Serving
 from service.shapes.base import WHOLE, Asked, Day, Figure, FitterWord, Flag, Label, Minor, Told
+from service.shapes.calculations import CautionTold, cautions_told
 from service.shapes.found import MateAsked
 from service.shapes.placement import PlacementAsked, PlacementTold
+from service.shapes.release import ReleaseNamed
 
 Name = Annotated[Label, Field(min_length=1)]
 Number = Annotated[int, Field(ge=1, le=10_000), WHOLE]
@@ -343,4 +349,150 @@ def _channel(reading: ChannelReading, catalog: Catalog) -> ChannelReadingTold:
         high_pass_hz=reading.high_pass_hz,
         low_pass_hz=reading.low_pass_hz,
         sits_in=reading.sits_in,
+    )
+
+
+class JudgedTold(Told):
+    """One entry of a test sheet against its limits.
+
+    `outcome`: `within`; `mind`, worth knowing and no reason to send the bike back; `outside`; `not_written_down`. `cites` is the
+    id of the calculation that gives the limit; of common practice it says that this has no source.
+    """
+
+    entry: str
+    about: str
+    outcome: Outcome
+    measured: float | None
+    least: float | None
+    most: float | None
+    unit: str
+    basis: Literal["calculation", "practice"]
+    cites: str
+    says: str
+
+    @classmethod
+    def from_domain(cls, judged: Judged) -> Self:
+        """Write it."""
+        return cls(**{name: getattr(judged, name) for name in cls.model_fields})
+
+
+class SheetJudgedTold(Told):
+    """The test sheet of a visit that was done, held against its limits. `holds`: all is written down, and nothing is outside."""
+
+    number: int
+    on: date
+    as_planned: bool
+    holds: bool
+    sheet: TestSheetTold
+    judged: tuple[JudgedTold, ...]
+
+
+class SheetsTold(Told):
+    """The test sheets of a plan, in the order of its visits, and the visits that have none yet."""
+
+    release: ReleaseNamed
+    plan: str
+    sheets: tuple[SheetJudgedTold, ...]
+    without: tuple[int, ...]
+    cautions: tuple[CautionTold, ...]
+
+
+class ChangeSinceTold(Told):
+    """Something that was done on the bike after a part was fitted; `near`: at the same place."""
+
+    kind: Since
+    part: PlacementTold
+    on: date
+    by: str
+    near: bool
+
+
+class CoveredTold(Told):
+    """One part that was fitted, as it stands on the day that was asked for.
+
+    In term is a reason to inspect, never an automatic refusal; nor is being out of term, or a change since. `same_piece`: whether
+    the preset was made for the piece with this serial number; null where one of the two is not known.
+    """
+
+    part: PlacementTold
+    serial: str
+    fitted_on: date
+    fitter: Fitter
+    by: str
+    warranty_months: int | None
+    ends_on: date | None
+    in_term: bool | None
+    is_there: bool
+    preset: PresetSetTold | None
+    same_piece: bool | None
+    since: tuple[ChangeSinceTold, ...]
+    says: str
+
+    @classmethod
+    def from_domain(cls, covered: Covered, catalog: Catalog) -> Self:
+        """Write it."""
+        preset = covered.preset
+        plain = (
+            "serial",
+            "fitted_on",
+            "fitter",
+            "by",
+            "ends_on",
+            "in_term",
+            "is_there",
+            "same_piece",
+            "says",
+        )
+        return cls(
+            part=_placed(covered.placement, catalog),
+            warranty_months=covered.months,
+            preset=None if preset is None else PresetSetTold.from_domain(preset, catalog),
+            since=tuple(
+                ChangeSinceTold(
+                    kind=x.kind, part=_placed(x.placement, catalog), on=x.on, by=x.by, near=x.near
+                )
+                for x in covered.since
+            ),
+            **{name: getattr(covered, name) for name in plain},
+        )
+
+
+class WarrantyAsked(Asked):
+    """The day of the claim."""
+
+    on: Day | None = Field(default=None, description="The day of the claim; today, if it is left out.")
+
+
+class WarrantyTold(Told):
+    """Every part that was ever fitted in a visit of the plan, with its term, its preset, and what changed since."""
+
+    release: ReleaseNamed
+    plan: str
+    on: date
+    parts: tuple[CoveredTold, ...]
+    cautions: tuple[CautionTold, ...]
+
+    @classmethod
+    def from_domain(cls, saved: SavedPlan, on: date, catalog: Catalog, serving: Serving) -> Self:
+        """Write it."""
+        return cls(
+            release=ReleaseNamed.from_domain(serving),
+            plan=saved.id,
+            on=on,
+            parts=tuple(CoveredTold.from_domain(x, catalog) for x in covered(saved.done, on)),
+            cautions=cautions_told(("estimate", "paid_work")),
+        )
+
+
+def sheet_judged(done: VisitDone, number: int, figures: VisitFigures, catalog: Catalog) -> SheetJudgedTold:
+    """Write a sheet with what it was held against. The visit has one."""
+    assert done.sheet is not None  # noqa: S101 -- the caller has looked
+    judged = judge(done.sheet, figures)
+    return SheetJudgedTold(
+        number=number,
+        on=done.on,
+        as_planned=done.as_planned,
+        holds=holds(judged),
+        sheet=TestSheetTold.from_domain(done.sheet, catalog),
+        judged=tuple(map(JudgedTold.from_domain, judged)),
     )

@@ -222,6 +222,8 @@ def plans() -> list[Example]:
             {**SEEN, "If-Match": '"3"'},
             {"visit": 1, **sheet, **readings, **heard, **safe, "signed_on": "2026-05-04"},
         ),
+        Example("judge_test_sheets", f"{at}/test-sheets", {"plan": PLAN}),
+        Example("show_warranty", f"{at}/warranty", {"plan": PLAN, "on": "2027-05-04"}),
         Example("name_rider", f"{at}/rider", {**SEEN, "If-Match": '"4"'}, rider),
         Example("list_plan_revisions", f"{at}/revisions", {"plan": PLAN, "limit": 2}),
         Example("show_plan_revision", f"{at}/revisions/{{number}}", {"plan": PLAN, "number": 1}),

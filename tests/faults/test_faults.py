@@ -53,3 +53,8 @@ def test_the_full_run_knows_every_fault() -> None:
         "date over a year's edge",
         "large release",
     }
+
+
+@pytest.mark.slow
+def test_killed_writers_of_plans_lose_nothing_and_leave_nothing_half() -> None:
+    assert run("plans", "--writers", "16", "--services", "1") == [{"lost": 0, "half": 0}]

@@ -71,10 +71,17 @@ def test_the_whole_conversation(client: TestClient) -> None:
     anew = change(client, saved, "revisions", {"why": "spring"}, '"3"').json()["saved"]
     assert (anew["revision"], anew["to_come"], anew["state"]) == (4, [1], "under_way")
     second = {"visit": 1, "on": "2027-04-05", "by": "Odd", "presets": [PRESET]}
+    judged = client.get(f"{address}/test-sheets").json()
+    assert [(x["number"], x["holds"]) for x in judged["sheets"]] == [(1, False)]
+    assert judged["cautions"]
     finished = change(client, saved, "visits-done", second, '"4"').json()["saved"]
     assert finished["state"] == "finished"
     assert finished["found_now"]["presets"] == ["fulmar-4"]
     assert client.get(address).json()["standing"]["word"] == "nothing_left"
+
+    parts = client.get(f"{address}/warranty?on=2027-06-01").json()["parts"]
+    amplifier = next(x for x in parts if x["part"]["part"] == "fulmar-4")
+    assert (amplifier["serial"], amplifier["in_term"], amplifier["same_piece"]) == ("F4-00123", True, True)
 
     kinds = [x["kind"] for x in client.get(f"{address}/revisions").json()["revisions"]]
     assert kinds == ["visit_done", "planned_anew", "tested", "visit_done", "made"]
@@ -176,7 +183,7 @@ def test_every_operation_on_plans_needs_a_key_for_sales_but_reading_with_a_link(
         for method in methods
         if re.match(PLANS, path) and not path.startswith("/v1/shared-plans")
     ]
-    assert len(closed) == 19
+    assert len(closed) == 21
     for method, path in closed:
         nobody = client.request(method, path, headers={"Authorization": ""})
         other = client.request(method, path, headers=demo_key("catalog"))
