@@ -2,8 +2,9 @@ from __future__ import annotations
 
 from typing import Literal
 
+import pypdfium2
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, expect
+from playwright.sync_api import Browser, BrowserContext, Page, Route, expect
 
 from rules.release import Release
 from service import story
@@ -95,8 +96,18 @@ def test_without_javascript_a_plan_reads_and_prints(desk: str, started: Browser)
     page.get_by_role("link", name="Show the reasons").click()
     assert "needed by" in page.locator("main").inner_text().lower()
     page.goto(f"{desk}/plan?{STORY}")
-    assert page.pdf().startswith(b"%PDF")
+    printed = _words(page.pdf())
+    for words in ("4 May 2026", "Every plug in words", "Skarvane pod plug, round, 2 contacts"):
+        assert words in printed
+    assert "Work it out anew" not in printed
     context.close()
+
+
+def _words(pdf: bytes) -> str:
+    document = pypdfium2.PdfDocument(pdf)
+    found = " ".join(page.get_textpage().get_text_range() for page in document)
+    document.close()
+    return " ".join(found.split())
 
 
 PAGES = {
@@ -110,19 +121,71 @@ PAGES = {
 }
 
 
+def _faults(page: Page) -> list[tuple[str, list[str]]]:
+    """Ask the script that knows what shuts people out."""
+    page.evaluate(axe_script())
+    found = page.evaluate("async () => (await axe.run()).violations")
+    return [(x["id"], [y["html"][:90] for y in x["nodes"]][:3]) for x in found]
+
+
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_nothing_shuts_anybody_out(desk: str, started: Browser, scheme: Literal["light", "dark"]) -> None:
     context = started.new_context(color_scheme=scheme, bypass_csp=True)
+    page = context.new_page()
     found = {}
     for name, path in PAGES.items():
-        page = context.new_page()
         page.goto(desk + path)
-        page.evaluate(axe_script())
-        faults = page.evaluate("async () => (await axe.run()).violations")
-        found[name] = [(x["id"], [y["html"][:90] for y in x["nodes"]][:3]) for x in faults]
-        page.close()
+        found[name] = _faults(page)
     context.close()
     assert {name: x for name, x in found.items() if x} == {}
+
+
+def test_nothing_shuts_anybody_out_of_a_saved_plan(desk: str, started: Browser) -> None:
+    context = started.new_context(bypass_csp=True)
+    page = context.new_page()
+    page.goto(f"{desk}/key")
+    page.get_by_label("key for sales").fill(_key(demo_release()))
+    page.get_by_role("button", name="Go on").click()
+    page.goto(f"{desk}/plan?{STORY}")
+    page.get_by_role("button", name="Keep it").click()
+    found = {"kept": _faults(page)}
+    kept = page.url
+    page.get_by_role("link", name="Write down the visit").click()
+    found["done"] = _faults(page)
+    page.get_by_label("by", exact=True).fill("Jorun")
+    page.get_by_role("button", name="Write it down").click()
+    found["under way"] = _faults(page)
+    for name, path in (
+        ("test sheet", "/done/1/test"),
+        ("claim", "/claim"),
+        ("second visit", "/visits/2/done"),
+    ):
+        page.goto(kept + path)
+        found[name] = _faults(page)
+    page.goto(f"{desk}/plans")
+    found["list"] = _faults(page)
+    context.close()
+    assert {name: x for name, x in found.items() if x} == {}
+
+
+def test_a_search_that_takes_longer_than_a_moment_shows_that_it_goes_on(
+    desk: str, context: BrowserContext
+) -> None:
+    page = context.new_page()
+    page.goto(f"{desk}/plan?{STORY}")
+    waiting: list[Route] = []
+
+    def hold(route: Route) -> None:
+        waiting.append(route)
+
+    page.route("**/desk/plan?*", hold)
+    page.get_by_label("Visit 2: at most").fill("1700")
+    page.keyboard.press("Tab")
+    expect(page.get_by_role("progressbar")).to_be_visible()
+    expect(page.locator("#plan")).to_have_attribute("aria-busy", "true")
+    waiting[0].continue_()
+    expect(page.locator("#working")).to_have_text("The plan is worked out anew.")
+    expect(page.get_by_role("progressbar")).to_have_count(0)
 
 
 def test_a_narrow_window_never_scrolls_sideways(desk: str, started: Browser) -> None:

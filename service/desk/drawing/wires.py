@@ -79,7 +79,8 @@ class _Diagram:
             *(x for pair, joints in joined.items() for x in _number(pair, joints, rows, boxes, tops, row)),
         ]
         title = "What is plugged into what, from the head unit down to the speakers; the numbers are those of the table"
-        return picture(WIDTH, height, title, drawn, name=name)
+        left, wide = _extent(rows, width)
+        return picture(wide, height, title, [group(drawn, transform=f"translate({-left:.1f} 0)")], name=name)
 
     # --- boxes ---
 
@@ -166,6 +167,12 @@ def _tops(rows: Rows, boxes: Mapping[str, Box]) -> tuple[list[float], float]:
         tops.append(y)
         y += max((boxes[x].height for x in row if x in boxes), default=0) + ROW_GAP
     return tops, y - ROW_GAP + 8
+
+
+def _extent(rows: Rows, width: float) -> tuple[float, float]:
+    """Give where the picture begins and how wide it is: no wider than what is on it."""
+    left, right = min(rows.middle.values()), max(rows.middle.values())
+    return left - width / 2 - 4, right - left + width + 8
 
 
 def _points(
