@@ -63,9 +63,10 @@ def make_app(directory: Path) -> FastAPI:
 
 
 def main() -> None:
-    """Serve on a free port, and print it."""
+    """Serve on a port, or a free one, and print it."""
     app = make_app(Path(sys.argv[1]))
-    listening = socket.create_server(("127.0.0.1", 0), backlog=2_048)
+    port = int(sys.argv[2]) if len(sys.argv) > 2 else 0
+    listening = socket.create_server(("127.0.0.1", port), backlog=2_048)
     config = configure(app)
     config.app = RawConstant(app)
     print(listening.getsockname()[1], flush=True)

@@ -58,3 +58,10 @@ def test_the_full_run_knows_every_fault() -> None:
 @pytest.mark.slow
 def test_killed_writers_of_plans_lose_nothing_and_leave_nothing_half() -> None:
     assert run("plans", "--writers", "16", "--services", "1") == [{"lost": 0, "half": 0}]
+
+
+@pytest.mark.slow
+def test_what_the_world_sends_neither_falsifies_nor_fails_the_service() -> None:
+    some = ("strange bodies", "strange addresses", "header floods", "no HTTP", "clients that vanish")
+    *_, total = run("service", *(word for name in some for word in ("--only", name)))
+    assert total == {"wrong": 0, "status_500": 0, "unrecovered": 0}
