@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import dataclass
+
 from rules.bench import Bench
 from rules.build import Build, Placement
 from rules.wiring import Option
@@ -35,10 +38,27 @@ def presets_to_make(
     bench: Bench, build: Build, option: Option, in_force: InForce
 ) -> tuple[frozenset[Placement], InForce]:
     """Give the amplifiers that need a preset made for this wired build, and what is in force once they have it."""
+    return chains_of(bench, build, option).presets_to_make(in_force)
+
+
+@dataclass(frozen=True, slots=True)
+class Chains:
+    """The chains of a wired build, by amplifier, and the amplifiers that need a preset for theirs."""
+
+    now: Mapping[Placement, Chain]
+    needing: frozenset[Placement]
+
+    def presets_to_make(self, in_force: InForce) -> tuple[frozenset[Placement], InForce]:
+        """Give the amplifiers that need a preset made, and what is in force once they have it."""
+        to_make = frozenset(x for x in self.needing if self.now[x] not in in_force)
+        kept = (x for amplifier, x in self.now.items() if x in in_force or amplifier in to_make)
+        return to_make, frozenset(kept)
+
+
+def chains_of(bench: Bench, build: Build, option: Option) -> Chains:
+    """Give the chains of a wired build."""
     now = {x: chain(bench, build, option, x) for x in build if bench.part(x).kind == "amplifier"}
-    needing = option.capped | chained(bench, build)
-    to_make = frozenset(x for x in needing if now[x] not in in_force)
-    return to_make, frozenset(x for amplifier, x in now.items() if x in in_force or amplifier in to_make)
+    return Chains(now, option.capped | chained(bench, build))
 
 
 def chained(bench: Bench, build: Build) -> frozenset[Placement]:

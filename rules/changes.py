@@ -162,7 +162,21 @@ def moved_channels(bench: Bench, old: Option, after: Build, new: Option) -> list
 
 def next_feeding(bench: Bench, feeding: Feeding, after: Build, option: Option) -> Feeding | None:
     """Follow the zone sides over one step; None if one of them is moved in a way that is rewiring."""
-    old, new = dict(feeding.sources), _sources(option.feeds.keys(), option)
+    return follow(bench, feeding, after, sources_of(option))
+
+
+Sources = Mapping[Side, tuple[Placement, str]]
+"""What feeds each zone side."""
+
+
+def sources_of(option: Option) -> Sources:
+    """Give what feeds each zone side in a wiring."""
+    return _sources(option.feeds.keys(), option)
+
+
+def follow(bench: Bench, feeding: Feeding, after: Build, new: Sources) -> Feeding | None:
+    """Follow the zone sides over one step, to what feeds them then; None as above."""
+    old = dict(feeding.sources)
     returned = set(feeding.returned)
     for side, (source, channel) in new.items():
         before = old.get(side)

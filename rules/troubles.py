@@ -132,12 +132,16 @@ class Inspector:
 
     def _supply_troubles(self, wiring: Fedness, *, more_may_come: bool) -> Iterator[Trouble]:
         for supplied in self._supplied(wiring):
-            for rule in self.bench.tables.supply_limits:
-                if more_may_come and supply_limit.may_grow_into_fuse(rule, self.scene, supplied):
-                    continue
-                yield from (
-                    Trouble(x, stays=True) for x in supply_limit.check_kit(rule, self.scene, supplied)
-                )
+            key, known = (supplied, more_may_come), self.bench.load_troubles
+            if key not in known:
+                known[key] = tuple(self._judge_supply(supplied, more_may_come=more_may_come))
+            yield from known[key]
+
+    def _judge_supply(self, supplied: Supplied, *, more_may_come: bool) -> Iterator[Trouble]:
+        for rule in self.bench.tables.supply_limits:
+            if more_may_come and supply_limit.may_grow_into_fuse(rule, self.scene, supplied):
+                continue
+            yield from (Trouble(x, stays=True) for x in supply_limit.check_kit(rule, self.scene, supplied))
 
     def _preset_troubles(self, wiring: Fedness) -> Iterator[Trouble]:
         """Refuse an amplifier whose preset would have to be made and that no service serves."""

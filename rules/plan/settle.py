@@ -2,12 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field, replace
 
 from rules.build import Build, Placement
-from rules.chain import InForce, in_force_as_found, presets_to_make
-from rules.changes import Feeding, feeding_of, next_feeding, replugged_parts, rewired_parts
+from rules.chain import Chains, InForce, chains_of, in_force_as_found
+from rules.changes import (
+    Feeding,
+    Sources,
+    feeding_of,
+    follow,
+    replugged_parts,
+    rewired_parts,
+    sources_of,
+)
 from rules.desk import Desk
 from rules.electrical.load import exact
 from rules.net import Wiring
@@ -57,7 +65,10 @@ def settle(desk: Desk, problem: Problem, schedule: Schedule, *, hopeful: bool = 
         if before == after:
             found = [_unchanged(x) for x in states]
         else:
-            found = [new for state in states for new in _step(desk, problem, state, (before, after), visit)]
+            ahead = [_Ahead.of(desk, after, x) for x in desk.examiner.examine(after).options]
+            found = [
+                new for state in states for new in _step(desk, problem, state, (before, after), visit, ahead)
+            ]
         states = _distinct(
             desk, [x for x in found if _is_powered(desk, problem, x, after, visit, hopeful=hopeful)]
         )
@@ -117,26 +128,55 @@ def _first(desk: Desk) -> list[State]:
     return _distinct(desk, found)
 
 
+@dataclass(frozen=True, slots=True)
+class _Ahead:
+    """A wiring that may come next, with what it feeds and the chains that it has."""
+
+    option: Option
+    sources: Sources
+    chains: Chains
+    moved: dict[Wiring, Build] = field(default_factory=dict)
+
+    @classmethod
+    def of(cls, desk: Desk, build: Build, option: Option) -> _Ahead:
+        return cls(option, sources_of(option), chains_of(desk.bench, build, option))
+
+
 def _step(
-    desk: Desk, problem: Problem, state: State, builds: tuple[Build, Build], visit: int
+    desk: Desk,
+    problem: Problem,
+    state: State,
+    builds: tuple[Build, Build],
+    visit: int,
+    options: Sequence[_Ahead],
 ) -> Iterator[State]:
     before, after = builds
     on = problem.stages[visit - 1].on
-    for option in desk.examiner.examine(after).options:
-        followed = next_feeding(desk.bench, state.feeding, after, option)
+    is_rewired = bool(rewired_parts(desk.bench, before, after))
+    for ahead in options:
+        followed = follow(desk.bench, state.feeding, after, ahead.sources)
         if followed is None and problem.keeps_wires:
             continue
-        made, in_force = presets_to_make(desk.bench, after, option, state.in_force)
+        made, in_force = ahead.chains.presets_to_make(state.in_force)
         if all(desk.pricer.service(x, on) for x in made):
-            moved = replugged_parts(before, state.options[-1], after, option)
             yield State(
-                options=(*state.options, option),
-                feeding=followed or feeding_of(option),
+                options=(*state.options, ahead.option),
+                feeding=followed or feeding_of(ahead.option),
                 in_force=in_force,
                 presets=(*state.presets, made),
-                replugs=(*state.replugs, moved & desk.pricer.charged_replugs),
-                rewired=state.rewired or followed is None or bool(rewired_parts(desk.bench, before, after)),
+                replugs=(*state.replugs, _moved(desk, before, state.options[-1], after, ahead)),
+                rewired=state.rewired or followed is None or is_rewired,
             )
+
+
+def _moved(desk: Desk, before: Build, old: Option | None, after: Build, ahead: _Ahead) -> Build:
+    """Give the parts whose plugs move, where that costs something; many states come from the same wiring."""
+    if old is None or not desk.pricer.charged_replugs:
+        return frozenset()
+    if old.mates not in ahead.moved:
+        moved = replugged_parts(before, old, after, ahead.option)
+        ahead.moved[old.mates] = moved & desk.pricer.charged_replugs
+    return ahead.moved[old.mates]
 
 
 def _distinct(desk: Desk, states: list[State]) -> list[State]:
