@@ -12,6 +12,7 @@ from fastapi import APIRouter, Depends, HTTPException, Request, Response
 from fastapi.responses import RedirectResponse
 
 from rules.answer import NoPlan
+from rules.cautions import cautions_of
 from rules.errors import MalformedQuestion
 from rules.explain import place_name
 from rules.question import PathQuestion
@@ -27,7 +28,9 @@ from service.desk.kept import (
     read_change,
     read_done,
     read_sheet,
+    tell_claim,
     tell_done,
+    tell_judged,
     tell_listed,
     tell_standing,
 )
@@ -179,7 +182,7 @@ def _saved(desk: Desk, saved: SavedPlan, view: PlanView) -> dict[str, object]:
         "state": STATES[saved.state],
         "bike": view.bike,
         "wanted": tell_wants(saved.question, view.catalog),
-        "done": tell_done(saved, view, desk.today),
+        "done": tell_done(saved, view),
         "next": saved.to_come[0] if saved.to_come else None,
         "release": view.serving.name,
     }
@@ -294,17 +297,17 @@ def take_done(desk: DeskDep, plan: str, number: int, fields: Form) -> Response:
 def ask_test(desk: DeskDep, plan: str, number: int) -> Response:
     """Ask what was measured at the end of a visit."""
     saved = desk.keeper.get(plan)
-    view = desk.view(saved)
-    done = saved.done[number - 1] if 1 <= number <= len(saved.done) else None
-    visit = next((x for x in view.all_visits if done is not None and x.number == done.visit), None)
-    if done is None or visit is None:
-        raise MalformedQuestion("visit", "this visit is not done", "write it down first")
+    # Planned anew since, the plan has other visits: what counts is what was planned when it was done.
+    planned = desk.view(desk.keeper.planned_for(plan, number))
+    done = saved.done[number - 1]
+    visit = planned.all_visits[done.visit - 1]
     told = {
-        **_saved(desk, saved, view),
+        **_saved(desk, saved, desk.view(saved)),
         "number": number,
         "visit": visit,
         "sheet": done.sheet,
-        "channels": channels(view, visit),
+        "judged": tell_judged(done.sheet, visit.figures, planned.catalog) if done.sheet else (),
+        "channels": channels(planned, visit),
         "polarity": visit.figures.polarity,
     }
     return page("test.html", told)
@@ -326,7 +329,16 @@ def show_claim(desk: DeskDep, plan: str) -> Response:
         f"{view.catalog.parts[x.part].name} ({place_name(x.place, view.catalog)})"
         for x in view.sorted(saved.found_now.present(view.bench.stock))
     ]
-    return page("claim.html", {**_saved(desk, saved, view), "now": now, "history": desk.keeper.history(plan)})
+    return page(
+        "claim.html",
+        {
+            **_saved(desk, saved, view),
+            "now": now,
+            "parts": tell_claim(saved, view.catalog, desk.today),
+            "history": desk.keeper.history(plan),
+            "cautions": cautions_of(("estimate", "paid_work")),
+        },
+    )
 
 
 @router.post("/plans/{plan}/next-bike")
@@ -386,7 +398,7 @@ def show_shared(request: Request, secret: str, serving: ServingDep, today: Today
         "bike": view.bike,
         "state": STATES[saved.state],
         "wanted": tell_wants(saved.question, view.catalog),
-        "done": tell_done(saved, view, today),
+        "done": tell_done(saved, view),
         "plan": view,
         "links": None,
     }

@@ -72,8 +72,33 @@ def test_a_visit_is_written_down_as_it_was_done(shop: TestClient, plan: str) -> 
     assert "6 May 2026, fitted in the workshop by Jorun" in page
     assert "181.60" in page
     claim = shop.get(f"{plan}/claim").text
-    assert "inside the term: inspect" in claim
+    assert "In term: inspect it." in claim
     assert "6 May 2028" in claim
+
+
+def test_a_test_sheet_is_held_against_its_limits(shop: TestClient, plan: str) -> None:
+    write_down(shop, plan)
+    sheet = [
+        ("on", "2026-05-06"),
+        ("by", "Jorun"),
+        ("rest_v", "12,7"),
+        ("raised_v", "12.9"),
+        ("compare", "fronts, left against right"),
+        ("heard:fronts, left against right", "turned"),
+        ("steers_freely", "yes"),
+    ]
+    kept = send(shop, f"{plan}/done/1/test", [revision(shop, plan), *sheet])
+    assert "Tested 6 May 2026 by Jorun" in kept.text
+    page = shop.get(f"{plan}/done/1/test").text
+    told = " ".join(re.sub(r"<[^>]+>", " ", page).split())
+    for words in (
+        "Battery at rest as it should be: 12.7 V at least 12.4 V",
+        "Battery, raised not as it should be: 12.9 V at least 13.2 V",
+        "The bike does not charge: find out why before it leaves.",
+        "Fronts, left against right not as it should be",
+        "Sign-off not written down",
+    ):
+        assert words in told
 
 
 def test_what_if_keeps_nothing_until_somebody_says_so(shop: TestClient, plan: str) -> None:
