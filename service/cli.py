@@ -13,7 +13,7 @@ from typing import Annotated, Literal
 
 import typer
 
-from service import authoring_commands, proving_commands
+from service import authoring_commands, plan_commands, proving_commands
 from service.release_commands import add_to
 
 app = typer.Typer(
@@ -263,6 +263,7 @@ def explain(
 
 add_to(app)
 proving_commands.add_to(app)
+plan_commands.add_to(app)
 
 
 def main() -> None:

@@ -7,6 +7,7 @@ from pydantic import ValidationError
 from rules.errors import LoomwayError, MalformedQuestion, UnknownCalculation, UnknownId
 from rules.load import CatalogRefused
 from service.authoring.refusal import CannotWrite
+from service.plans.trouble import UnknownPlan, UnknownRider
 from service.problems import steps_to
 from service.releasing.failures import Failure
 from service.releasing.outcome import UnknownHold, UnknownKept
@@ -42,6 +43,10 @@ def exit_code(error: Exception) -> int | None:
         case UnknownKept() | UnknownHold():
             known = ", ".join(error.nearest) or "`loomway history` lists them"
             hint(f"there is no such {error.what} to take; {known}")
+        case UnknownPlan() | UnknownRider():
+            hint(
+                f"there is no such {error.what}; `loomway plans list` lists plans, `loomway plans show` names a rider"
+            )
         case StoreError() | Failure() | Overtaken():
             hint(str(error))
             return STORE_FAILED
