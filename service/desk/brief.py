@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
-from itertools import groupby
+from itertools import groupby, zip_longest
 
 from rules.bench import Bench
 from rules.build import Placement
 from rules.catalog.catalog import Bike, Catalog
-from rules.desk import Desk
+from rules.desk import Desk, displaced_by
 from rules.errors import MalformedQuestion
 from rules.question import PathQuestion, Want
 from rules.verdict import Finding, Status
@@ -18,6 +18,7 @@ from service.desk import words
 from service.desk.asked import Fields, minor_of, visits_in
 from service.plans.form import read_question, want_asked
 from service.serving import Serving
+from service.shapes.placement import read_placement
 
 CHOSEN = ("speaker", "amplifier", "head_unit")
 """What a rider chooses; everything else follows from it."""
@@ -112,6 +113,61 @@ def _is_final(finding: Finding, placed: Placement) -> bool:
     return finding.status is Status.REFUSED and alone and not finding.repairs
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Found:
+    """One place as it left the works, and what somebody may have put there since."""
+
+    id: str
+    letter: str
+    name: str
+    now: tuple[str, ...]
+    since: tuple[tuple[str, str], ...]
+
+
+FITTED_SINCE = 3
+"""Parts that the form takes for one place: a speaker with its adapter and its ring, say."""
+
+
+def places_found(bike: Bike, letters: Mapping[str, str], serving: Serving) -> tuple[Found, ...]:
+    """Give the places of a bike, each with what could be there."""
+    bench = Bench(serving.engine.tables, bike)
+    return tuple(_found_at(bench, place, letter) for place, letter in letters.items())
+
+
+def _found_at(bench: Bench, place: str, letter: str) -> Found:
+    catalog = bench.tables.catalog
+    stock = sorted(x.part for x in bench.stock if x.place == place)
+    others = sorted(x for x in bench.universe - bench.stock if x.place == place)
+    return Found(
+        id=place,
+        letter=letter,
+        name=catalog.places[place].name,
+        now=tuple(catalog.parts[x].name for x in stock),
+        since=tuple(sorted(((str(x), catalog.parts[x.part].name) for x in others), key=lambda x: x[1])),
+    )
+
+
+def found_in(fields: Fields, serving: Serving) -> dict[str, object]:
+    """Read the bike as it stands, as the API is told of it; what a part displaced is gone.
+
+    Raises:
+        UnknownBike, MalformedQuestion: There is no such bike, or it has no room for such a part.
+    """
+    bike = serving.catalog.bikes[serving.engine.bikes_meant(fields.one("bike"))[0]]
+    bench = Bench(serving.engine.tables, bike)
+    fitted = frozenset(read_placement(x) for x in fields.all("since") if x)
+    if not fitted <= bench.universe:
+        raise MalformedQuestion(
+            "since", "a part is where this bike has no room for it", "choose from the list"
+        )
+    gone = displaced_by(bench, fitted) & bench.stock
+    return {
+        "fitted": [{"part": x.part, "place": x.place} for x in sorted(fitted)],
+        "removed": [{"part": x.part, "place": x.place} for x in sorted(gone)],
+        "unknown_work": sorted(set(fields.all("unknown_work"))),
+    }
+
+
 def first_visits(today: date) -> tuple[date, date, date]:
     """Propose days: in two weeks, and in the spring of the next two years."""
     return today + timedelta(days=14), date(today.year + 1, 4, 5), date(today.year + 2, 4, 5)
@@ -132,7 +188,7 @@ def question_of(fields: Fields, serving: Serving) -> PathQuestion:
         "visits": visits_in(fields, shop),
         "wants": wants,
         "budget_minor": minor_of(fields.one("whole"), shop, "whole"),
-        "found": {"unknown_work": list(fields.all("unknown_work"))},
+        "found": found_in(fields, serving),
         "colour": fields.one("colour") or None,
     }
     return read_question(asked)
@@ -140,7 +196,7 @@ def question_of(fields: Fields, serving: Serving) -> PathQuestion:
 
 def _wants(fields: Fields) -> Iterator[Want]:
     days = len([x for x in fields.all("on") if x])
-    for chosen, by in zip(fields.all("want"), fields.all("by"), strict=False):
+    for chosen, by in zip_longest(fields.all("want"), fields.all("by"), fillvalue=""):
         part, _, place = chosen.partition("@")
         if part and place:
             yield Want(

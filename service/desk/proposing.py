@@ -6,12 +6,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal, cast, get_args
 
-from rules.build import AsFound
 from rules.catalog.catalog import Catalog
 from rules.explain import part_name, place_name
 from rules.proposals import Annoys, Brief, Listens, Passenger, Proposal, Proposals, Reason, Rides
 from service.desk import words
 from service.desk.asked import Fields, address, minor_of, visits_in
+from service.desk.brief import found_in
 from service.desk.telling import WayVisit, way_visits
 from service.plans.form import read_question
 from service.serving import Serving
@@ -56,11 +56,12 @@ def read_brief(fields: Fields, serving: Serving) -> Brief:
             "visits": visits_in(fields, shop),
             "wants": [{"zone": "fronts"}],
             "budget_minor": minor_of(fields.one("whole"), shop, "whole"),
+            "found": found_in(fields, serving),
         }
     )
     return Brief(
         bike=asked.bike,
-        found=AsFound(unknown_work=frozenset(fields.all("unknown_work"))),
+        found=asked.found,
         stages=asked.stages,
         budget=asked.budget,
         rides=cast("Rides | None", _known(fields.one("rides"), get_args(Rides))),

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import secrets
-from collections.abc import Mapping
 from datetime import date
 from pathlib import Path
 from urllib.parse import urlencode
@@ -13,7 +12,6 @@ from fastapi import APIRouter, HTTPException, Request, Response
 from rules.answer import NoPlan, Plan
 from rules.catalog.catalog import Bike
 from rules.errors import MalformedQuestion
-from rules.explain import part_name, place_name
 from rules.proposals import propose
 from rules.question import PathQuestion
 from service.dependencies import ServingDep, TodayDep
@@ -67,15 +65,8 @@ def ask_brief(request: Request, serving: ServingDep, today: TodayDep) -> Respons
         **_every(request, serving),
         "bike": bike,
         "ask": serving.catalog.ambiguous[asked].ask if asked in serving.catalog.ambiguous else "",
-        "places": [
-            {
-                "id": place,
-                "letter": letter,
-                "name": place_name(place, serving.catalog),
-                "now": _stock(bike.has.stock, place, serving),
-            }
-            for place, letter in letters.items()
-        ],
+        "places": brief.places_found(bike, letters, serving),
+        "pieces": range(brief.FITTED_SINCE),
         "drawing": draw_bike(
             bike, serving.catalog, new=(), there={x.split(".")[0] for x in bike.has.stock}, name="bike"
         ),
@@ -86,12 +77,6 @@ def ask_brief(request: Request, serving: ServingDep, today: TodayDep) -> Respons
         "paints": _paints(bike),
     }
     return page("brief.html", told)
-
-
-def _stock(stock: Mapping[str, str], place: str, serving: Serving) -> list[str]:
-    return [
-        part_name(part, serving.catalog) for key, part in sorted(stock.items()) if key.split(".")[0] == place
-    ]
 
 
 def _proposed(days: tuple[date, ...]) -> tuple[Row, ...]:

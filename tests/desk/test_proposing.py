@@ -79,3 +79,30 @@ def test_what_the_rider_told_is_read_back_in_one_line() -> None:
         "Rides on motorways, or otherwise fast; with a passenger often; listens to voices and announcements"
         " and music; what annoys: it is lost in the wind."
     )
+
+
+def test_what_was_fitted_since_goes_into_the_question(shop: TestClient) -> None:
+    from service.desk.asked import Fields
+    from service.desk.brief import question_of
+
+    fields = Fields.of_query(
+        f"bike={story.BIKE}&on=2026-05-18&fitter=shop&budget=&whole=&since=tern-65%40fairing_pods"
+        "&since=saltwort-round-blades%40fairing_pods&since=&unknown_work=rear_pods&want=fulmar-4%40fairing_tray&by=0"
+    )
+    question = question_of(fields, shop.app.state.serving)  # type: ignore[attr-defined]
+    assert {str(x.placement) for x in question.found.fitted} == {
+        "tern-65@fairing_pods",
+        "saltwort-round-blades@fairing_pods",
+    }
+    assert [x.place for x in question.found.removed] == ["fairing_pods"]
+    assert question.found.unknown_work == {"rear_pods"}
+    page = shop.get(f"/desk/brief?bike={story.BIKE}&since=tern-65%40fairing_pods").text
+    assert '<option value="tern-65@fairing_pods" selected>' in page
+
+
+def test_a_part_for_which_there_is_no_room_is_refused(shop: TestClient) -> None:
+    answer = shop.get(
+        f"/desk/plan?bike={story.BIKE}&on=2026-05-18&since=fulmar-4%40battery&want=tern-65%40fairing_pods"
+    )
+    assert answer.status_code == 422
+    assert "no room for it" in answer.text
