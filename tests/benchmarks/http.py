@@ -28,7 +28,7 @@ from rules.catalog.catalog import Catalog
 from rules.load import load_catalog
 from tests.benchmarks.catalogs import Size, draw_catalog, write_catalog
 
-SIZE = Size(families=1, parts=900, rules=100)
+SIZE = Size(families=3, parts=500, rules=200)
 PAIRS, CARTS, CART, BATCH = 10_000, 10_000, 20, 1_000
 SEARCHED = ("amplifier", "harness", "power_kit")
 ON = "2026-05-04"
