@@ -25,6 +25,10 @@ Schedule = frozenset[tuple[int, Placement]]
 """What comes or goes at which visit."""
 
 
+MOST_VISITS = 8
+"""More visits than a question has."""
+
+
 class Solved(NamedTuple):
     """What is compared of a path."""
 
@@ -154,13 +158,18 @@ class PathModel:
 
     def solve(self) -> Solved | None:
         visits = sum(self.logic.number(self.changes[stage]) for stage in self.stages)
-        total = self._minimum(self.money.total)
-        if total is None:
+        # Money and visits are minimised together, which is quicker: no number of visits comes up to one unit of money.
+        both = self._minimum(self.money.total * MOST_VISITS + visits)
+        if both is None:
             return None
-        fewest, waste = self._minimum(visits), self._minimum(self.money.waste(), core=False)
-        assert fewest is not None
-        assert waste is not None
-        return Solved(total, fewest, waste)
+        total, fewest = divmod(both, MOST_VISITS)
+        waste = self.money.waste()
+        if not isinstance(waste, int):
+            # Every part of it is no less than nothing, which the solver does not see of the whole.
+            self.logic.model.add(waste >= 0)
+        least = self._minimum(waste, core=False)
+        assert least is not None
+        return Solved(total, fewest, least)
 
     def _minimum(self, goal, *, core: bool = True) -> int | None:
         """Minimise a goal and hold it there; None if nothing can be."""
