@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import date
 from functools import cached_property
 from typing import Any, Literal
@@ -80,6 +80,10 @@ class Bench:
     def universe(self) -> frozenset[Placement]:
         """Every part at every place of this bike that has its slot, whether it fits or not."""
         return self._could_take.placements
+
+    def of_part(self, part: str) -> Iterable[Placement]:
+        """Give every place of this bike where a part could be placed."""
+        return self._could_take.of_part(part)
 
     def can_place(self, part: Part, place: str) -> bool:
         """Tell whether a part could be placed there; a rider's own part is where it was found, or nowhere on this bike."""

@@ -85,6 +85,10 @@ class Universe:
             )
         return self._mateable[key]
 
+    def of_part(self, part: str) -> Iterable[Placement]:
+        """Give every place where a part could be placed."""
+        return self._by_part.get(part, ())
+
     @cached_property
     def _by_part(self) -> dict[str, list[Placement]]:
         found: dict[str, list[Placement]] = {}

@@ -19,7 +19,6 @@ from rules.catalog.rule import Clearance, Excludes, FlashNeeded, Requires
 from rules.conditions import evaluate
 from rules.desk import Desk
 from rules.kinds import clearance
-from rules.scene import Scene
 from rules.tables import PartRule
 from rules.verdict import Cause, Status
 from rules.wires import Wires
@@ -44,6 +43,8 @@ class Meanings:
         self.days = days
         self.watched = watched
         self._relief: dict[tuple[str, str, str], tuple[Placement, ...]] = {}
+        self._rooms: dict[tuple[str, str], Cause] = {}
+        self._outcomes: dict[tuple[str, str, Meaning], Meaning] = {}
 
     def ground(self) -> Meaning:
         """Give what every answer on the bike depends on: what is on it, and its own plugs."""
@@ -107,7 +108,7 @@ class Meanings:
     def money(self, placed: Placement) -> Meaning:
         """Give what a part costs and fetches, alone and in bundles, and whether it is sold at all."""
         parts, tables = self.bench.tables.catalog.parts, self.bench.tables
-        bundles = [x for x in parts.values() if placed.part in x.members]
+        bundles = [parts[name] for name in tables.bundles if placed.part in parts[name].members]
         presets = [parts[name] for name in tables.services.get(placed.part, ())]
         return tuple(
             (
@@ -178,14 +179,22 @@ class Meanings:
 
     def _room(self, rule: Clearance, placed: Placement) -> Meaning:
         """Give how a dimension comes out: bare, and with each part that may relieve it; None if it always clears."""
-        always = rule.model_copy(update={"when": None})
-        bare = self._outcome(always, placed, ())
+        if placed in self.bench.stock or self.bench.part(placed).slot == rule.relieved_by_slot:
+            return self._room_anew(rule, placed)
+        # Many parts have the same dimension, and what may relieve one relieves all.
+        key = (rule.id, placed.place, _plain(self.bench.cause(f"part.{rule.spec}", placed)))
+        if key not in self._outcomes:
+            self._outcomes[key] = self._room_anew(rule, placed)
+        return self._outcomes[key]
+
+    def _room_anew(self, rule: Clearance, placed: Placement) -> Meaning:
+        bare = self._outcome(rule, placed, ())
         if rule.relieved_by_slot is None or rule.relieved_by_spec is None:
             return bare or None
         if self.bench.capacity(placed.place, rule.relieved_by_slot) > 1:
             return self._raw(rule, placed)
         relief = self._relief_in(placed.place, rule.relieved_by_slot, rule.relieved_by_spec)
-        outcomes = [self._outcome(always, placed, (x,)) for x in relief if x != placed]
+        outcomes = [self._outcome(rule, placed, (x,)) for x in relief if x != placed]
         if not bare and not any(outcomes):
             return None
         named = tuple(x.part if x.part in self.watched else "" for x in relief if x != placed)
@@ -197,10 +206,23 @@ class Meanings:
         return _plain(own), _plain(room), rule.margin, rule.relation, rule.relieved_by_spec
 
     def _outcome(self, rule: Clearance, placed: Placement, relief: tuple[Placement, ...]) -> Meaning:
-        scene = Scene(self.bench, frozenset({placed, *relief}))
-        return tuple(
-            (x.status, tuple(cause.fact for cause in x.missing)) for x in clearance.check(rule, scene, placed)
-        )
+        """Give what `rules.kinds.clearance.check` finds where the rule applies, without its words: status, and what is missing."""
+        if placed in self.bench.stock:
+            return ()
+        causes = [self.bench.cause(f"part.{rule.spec}", placed), self._room_of(rule, placed)]
+        causes += [self.bench.cause(f"part.{rule.relieved_by_spec}", x) for x in relief]
+        own, room, *added = (cause.value for cause in causes)
+        clears = clearance.clears(rule, own, room, added)
+        if clears:
+            return ()
+        status = Status.REFUSED if clears is False else Status.UNKNOWN
+        return ((status, tuple(cause.fact for cause in causes if cause.is_missing)),)
+
+    def _room_of(self, rule: Clearance, placed: Placement) -> Cause:
+        key = (placed.place, rule.geometry)
+        if key not in self._rooms:
+            self._rooms[key] = self.bench.cause(f"place.{rule.geometry}", placed)
+        return self._rooms[key]
 
     def _relief_in(self, place: str, slot: str, spec: str) -> tuple[Placement, ...]:
         """Give one part of each different relief, and each watched one."""

@@ -44,8 +44,7 @@ class Reach:
         """Give the parts about which an answer may change on a bike."""
         if what.ground:
             return frozenset(parts)
-        reached = {x.part for x in self.of(what.placements)}
-        return frozenset(x for x in parts if x in reached)
+        return frozenset({x.part for x in self.of(what.placements)}.intersection(parts))
 
 
 class Needs:
@@ -64,7 +63,7 @@ class Needs:
         here = self.at.get(placed.place, ())
         if part.slot == "carrier":
             yield from here
-        yield from (x for x in here if part.id in self.catalog.parts[x.part].host)
+        yield from self._hosted.get((placed.place, part.id), ())
         yield from self._by_rule(placed)
         yield from self._by_plug(placed)
         yield from (x for tag in part.tags for x in self._silent.get((placed.place, tag), ()))
@@ -91,6 +90,15 @@ class Needs:
         for placed in self._all():
             found.setdefault(placed.place, []).append(placed)
         return {place: tuple(placements) for place, placements in found.items()}
+
+    @cached_property
+    def _hosted(self) -> dict[tuple[str, str], list[Placement]]:
+        """Give what each part may be the host of, beside it."""
+        found: dict[tuple[str, str], list[Placement]] = {}
+        for placed in self._all():
+            for host in self.catalog.parts[placed.part].host:
+                found.setdefault((placed.place, host), []).append(placed)
+        return found
 
     def _all(self) -> Iterator[Placement]:
         for placements in self.of_part.values():

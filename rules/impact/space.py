@@ -86,7 +86,7 @@ class Surveyor:
         alike: dict[Asked, list[Asked]] = {}
         first: dict[object, str] = {}
         reach: dict[str, frozenset[str]] = {}
-        parts = self._parts()
+        parts = frozenset(self._parts())
         for bike, before in self.pairs:
             key = self._key(bike, before)
             leader = first.setdefault(key, bike)
@@ -181,17 +181,17 @@ class Surveyor:
             fitter=fitter,
         )
 
-    def _reached(self, bike: str, before: str, parts: list[str]) -> frozenset[str]:
+    def _reached(self, bike: str, before: str, parts: frozenset[str]) -> frozenset[str]:
         if not before or not bike:
-            return frozenset(parts)
+            return parts
         found: set[str] = set()
         names = (sides(self.new, bike), sides(self.old, before))
         if len(names[0]) != len(names[1]):
-            return frozenset(parts)
+            return parts
         for one, other in zip(*names, strict=True):
             found |= self.between.reach.parts(self.between_bikes(one, other), parts)
         known = self.old.parts.keys() ^ self.new.parts.keys()
-        return frozenset(found | (known & set(parts)))
+        return frozenset(found | (known & parts))
 
     def _key(self, bike: str, before: str) -> object:
         old = tuple(self._keys[0].key(x) for x in sides(self.old, before))

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import TypeVar
 
+from rules.bench import Bench
 from rules.build import Placement
 from rules.catalog.catalog import Bike, Catalog
 from rules.catalog.condition import Selector
@@ -19,6 +20,8 @@ from rules.tables import Tables
 T = TypeVar("T")
 
 ASPECTS = ("rules", "wires", "work", "money")
+ASPECTS_OF_PLACES = ("rules", "work")
+"""Those that look at what a place is like: conditions and dimensions may ask for it."""
 
 _ASPECT_OF_KIND: Mapping[str, str] = {
     "channel_limit": "wires",
@@ -149,11 +152,11 @@ def list_on(catalog: Catalog, day: date) -> tuple[PriceList, bool] | None:
 
 def same_bike(one: Bike, other: Bike) -> bool:
     """Tell whether two bikes have the same facts; names and sources of facts decide nothing."""
-    return one is other or (
-        (one.family, one.maker, one.year, one.trim, one.mount, one.cooling)
-        == (other.family, other.maker, other.year, other.trim, other.mount, other.cooling)
-        and one.has == other.has
-    )
+    return one is other or (_words(one) == _words(other) and one.has == other.has)
+
+
+def _words(bike: Bike) -> tuple[object, ...]:
+    return bike.family, bike.maker, bike.year, bike.trim, bike.mount, bike.cooling
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -197,13 +200,43 @@ def differing(old: Desk, new: Desk, what: Touched, days: tuple[date, ...], *, sa
 
 
 def _candidates(old: Desk, new: Desk, what: Touched, *, same: bool) -> Iterator[tuple[str, Placement]]:
-    placements = sorted(old.bench.universe | new.bench.universe | old.bench.present | new.bench.present)
-    whole = what.everything or not same
+    """Give what needs a look: all at places that differ, and elsewhere what was touched, and in that aspect only."""
+    benches = (old.bench, new.bench)
+    places = frozenset[str]() if same else _places_that_differ(*benches)
+    if what.everything or places is None:
+        placements = {x for bench in benches for x in bench.universe | bench.present}
+        yield from ((aspect, placed) for placed in placements for aspect in ASPECTS)
+        return
+    here = (
+        {x for bench in benches for x in bench.universe | bench.present if x.place in places}
+        if places
+        else set()
+    )
+    yield from ((aspect, placed) for placed in here for aspect in ASPECTS_OF_PLACES)
     own = {part.id for part in old.bench.found.own_parts}
-    for placed in placements if whole or not what.is_empty else ():
-        for aspect in ASPECTS:
-            if whole or placed.part in what.parts[aspect] or placed.part in own:
-                yield aspect, placed
+    for aspect in ASPECTS:
+        names = what.parts[aspect] | (own if not what.is_empty or not same else frozenset())
+        done = here if aspect in ASPECTS_OF_PLACES else frozenset()
+        for placed in _placements(benches, names) - done:
+            yield aspect, placed
+
+
+def _placements(benches: tuple[Bench, Bench], names: frozenset[str]) -> set[Placement]:
+    """Give all placements of some parts on a bike."""
+    found = {x for bench in benches for x in bench.present if x.part in names}
+    return found.union(x for bench in benches for name in names for x in bench.of_part(name))
+
+
+def _places_that_differ(one: Bench, other: Bench) -> frozenset[str] | None:
+    """Give the places that two bikes have otherwise; None if they differ in anything else that a rule may look at."""
+    old, new = one.has, other.has
+    if (
+        _words(one.bike) != _words(other.bike)
+        or (old.facts, old.loom, old.stock) != (new.facts, new.loom, new.stock)
+        or old.places.keys() != new.places.keys()
+    ):
+        return None
+    return frozenset(name for name, place in old.places.items() if place != new.places[name])
 
 
 def _is_known(placed: Placement, *sides: Meanings) -> bool:
