@@ -10,6 +10,7 @@ from fastapi import APIRouter, Depends, Header, Path, Query, Request, Response
 from pydantic import BaseModel
 
 from rules.answer import NoPlan
+from rules.release import ENGINE_REVISION
 from service.access import SALES, SalesKey, office_of
 from service.dependencies import JSON_BODY, ServingDep, TodayDep
 from service.links import Responses, join, link
@@ -36,6 +37,7 @@ from service.problems import (
     UNKNOWN_VISIT,
     declared,
 )
+from service.releasing.failures import Failure
 from service.representation import reply
 from service.serving import Serving
 from service.shapes.installs import TestSheetAsked, VisitDoneAsked
@@ -56,6 +58,7 @@ from service.shapes.plans import (
     WhatIfTold,
 )
 from service.store.creation import creation_of
+from service.store.errors import DamagedRelease
 
 if TYPE_CHECKING:
     # Where there is no database, nothing of it is imported.
@@ -94,12 +97,23 @@ StandingsDep = Annotated[Standings, Depends(_standings)]
 
 
 def pinned_for(request: Request, saved: SavedPlan, serving: Serving) -> Serving | None:
-    """Give the release that a plan was made under; None if it cannot be answered from any more."""
-    name = saved.pinned.release
-    if name == serving.name:
-        return serving
+    """Give the release that a plan was made under; None if it cannot be read any more.
+
+    Under another revision of the engine its catalog still has the names and prices of the plan; figures are then left out.
+    """
+    release, _, rest = saved.pinned.release.partition(".")
+    _, *holds = rest.split(".")
     shelf = office_of(request).shelf
-    return shelf.find(name) or shelf.open(name)
+    for name in dict.fromkeys((saved.pinned.release, ".".join((release, str(ENGINE_REVISION), *holds)))):
+        if name == serving.name:
+            return serving
+        try:
+            found = shelf.find(name) or shelf.open(name)
+        except (Failure, DamagedRelease):
+            return None
+        if found is not None:
+            return found
+    return None
 
 
 def seen_revision(if_match: IfMatch = None) -> int:

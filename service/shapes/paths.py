@@ -11,6 +11,7 @@ from rules.answer import Conflict, Cure, CureKind, LedgerPart, NoPlan, Plan, Pro
 from rules.catalog.catalog import Catalog
 from rules.catalog.part import Kind
 from rules.errors import MalformedQuestion
+from rules.explain import place_name
 from rules.figures import VisitFigures
 from rules.question import Fitter, PathQuestion, Stage, Want
 from service.serving import Serving
@@ -220,7 +221,7 @@ class LedgerTold(Told):
             part=entry.part,
             name=name_of(entry.part, catalog),
             place=entry.place,
-            place_name=catalog.places[entry.place].name if entry.place else None,
+            place_name=place_name(entry.place, catalog) if entry.place else None,
             paid_minor=entry.paid,
             on=entry.on,
             fitter=entry.fitter,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 from datetime import date, datetime
 from typing import Annotated, Any, Literal, Self
 
@@ -300,7 +301,9 @@ class SavedPlanTold(Told):
             archived_at=saved.archived_at,
             question=question_asked(saved.question),
             found_now=found_asked(saved.found_now),
-            plan=PlanTold.from_domain(saved.plan, figures_then(saved, pinned if figures else None), catalog),
+            plan=PlanTold.from_domain(
+                _tellable(saved.plan, pinned), figures_then(saved, pinned if figures else None), catalog
+            ),
             done=tuple(
                 VisitDoneTold.from_domain(x, number, catalog) for number, x in enumerate(saved.done, 1)
             ),
@@ -310,10 +313,17 @@ class SavedPlanTold(Told):
 
 
 def figures_then(saved: SavedPlan, pinned: Serving | None) -> tuple[VisitFigures, ...]:
-    """Give the figures of a plan under its own release; empty ones if that cannot be opened any more."""
-    if pinned is None:
+    """Give the figures of a plan under its own release; empty ones if nothing answers under that name any more."""
+    if pinned is None or pinned.name != saved.pinned.release:
         return tuple(VisitFigures() for _ in saved.plan.visits)
     return pinned.engine.figures(saved.question, saved.plan)
+
+
+def _tellable(plan: Plan, pinned: Serving | None) -> Plan:
+    """Leave out what only its own release has the words for, if that cannot be read any more."""
+    if pinned is not None:
+        return plan
+    return replace(plan, visits=tuple(replace(visit, advice=()) for visit in plan.visits))
 
 
 class PlanAnswer(Told):

@@ -5,19 +5,24 @@ from __future__ import annotations
 import logging
 import re
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import Any
 
 import pytest
 from fastapi.testclient import TestClient
+from sqlalchemy import update
 
 from service import story
-from service.plans.form import question_asked
+from service.plans.form import question_asked, to_content
+from service.plans.saved import Pinned
+from service.store.schema import plan_revisions
 from tests.contract.keeping import PLANS
-from tests.contract.whole import demo_app, demo_key
+from tests.contract.whole import demo_app, demo_key, demo_release
 from tests.plans.desk import RIDER
 
 QUESTION = question_asked(story.PATH)
 SAVE = {**QUESTION, "rider": {"name": RIDER.name, "contact": RIDER.contact}, "why": "at the counter"}
+RELEASE = demo_release().id
 PRESET = {
     "amplifier": {"part": "fulmar-4", "place": "fairing_tray"},
     "serial": "F4-00123",
@@ -197,3 +202,22 @@ def test_nothing_personal_is_written_to_the_log(client: TestClient, caplog: pyte
     change(client, saved, "rider", {"name": RIDER.name, "contact": "x@y.example"}, '"1"')
     assert RIDER.name not in caplog.text
     assert "example" not in caplog.text
+
+
+def test_a_plan_is_read_though_its_release_is_not_there_any_more(client: TestClient) -> None:
+    saved = save(client, "old")
+    office = client.app.state.office  # type: ignore[attr-defined]
+    keeper = office.keeper("tests")
+    for release in (f"{RELEASE}.1", "r-0000000000000000.2"):
+        old = replace(keeper.get(saved["id"]), pinned=Pinned(release=release, on=story.TODAY))
+        content = to_content(old)
+        with office.database.writing() as connection:
+            connection.execute(
+                update(plan_revisions).where(plan_revisions.c.plan == old.id).values(content=content)
+            )
+        told = client.get(f"/v1/plans/{old.id}")
+        assert told.status_code == 200, told.text
+        plan = told.json()["saved"]
+        assert (plan["made_under"], plan["plan"]["total_minor"]) == (release, saved["plan"]["total_minor"])
+        assert plan["plan"]["visits"][0]["figures"]["labour"] == []
+        assert told.json()["standing"]["word"] == "holds"

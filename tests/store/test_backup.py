@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import zipfile
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import UTC, date, datetime
 from pathlib import Path
 
@@ -11,14 +12,17 @@ import pytest
 from sqlalchemy import select
 
 from service.store.backup import BackupRefused, back_up, restore
+from service.store.creation import creation_of
 from service.store.database import Database
 from service.store.events import NewEvent
 from service.store.history import History
 from service.store.kept import CasesAsked
 from service.store.keys import KeyStore
 from service.store.migrating import migrate
+from service.store.plans import PlanStore, RiderRow, Written
 from service.store.releases import ReleaseStore
 from service.store.schema import metadata
+from service.store.shares import ShareStore
 from tests.postgres import Server
 
 AT = datetime(2026, 5, 4, 9, 30, 0, 7, tzinfo=UTC)
@@ -35,6 +39,22 @@ def filled(database: Database) -> Database:
     history.add(HELD)
     history.add(NewEvent(kind="lifted", lifts=number, by="Odd", at=AT, why="checked"))
     KeyStore(database).add("Desk", "sales", AT)
+    plan = Written(
+        plan="p" * 32,
+        bike="gadwall-2018-grand",
+        release="r-1.2",
+        state="planned",
+        archived_at=None,
+        content='{"plan": "ø"}',
+        kind="made",
+        by="Desk",
+        at=AT,
+        why="",
+    )
+    rider = RiderRow(id="r" * 32, name='Ingunn "Tangen"', contact="ingunn@strand.example", added_at=AT)
+    PlanStore(database).add(plan, creation_of("desk", "first", "asked"), rider=rider)
+    PlanStore(database).change(1, replace(plan, kind="archived", archived_at=AT))
+    ShareStore(database).add(plan.plan, "Desk", AT, AT)
     return database
 
 
@@ -61,7 +81,16 @@ def content(database: Database) -> dict[str, list[tuple[object, ...]]]:
 
 def test_what_is_restored_is_what_was_backed_up(filled: Database, other: Database, tmp_path: Path) -> None:
     told = back_up(filled, tmp_path / "loomway.backup")
-    assert {name: rows for name, rows in told.items() if rows} == {"history": 4, "keys": 1, "releases": 1}
+    assert told == {
+        "history": 4,
+        "keys": 1,
+        "plan_creations": 1,
+        "plan_revisions": 2,
+        "plan_shares": 1,
+        "plans": 1,
+        "releases": 1,
+        "riders": 1,
+    }
     assert restore(other, tmp_path / "loomway.backup") == told
     assert content(other) == content(filled)
     assert History(other).standing() == History(filled).standing()
