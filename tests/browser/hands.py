@@ -49,3 +49,29 @@ class Hands:
         self.reach("input", name)
         self.page.keyboard.press("Control+A")
         self.page.keyboard.type(text)
+
+    def tick(self, name: str) -> None:
+        """Reach a box or a row of choices, go along it with the arrows, and mark what has these words."""
+        for _ in range(MOST):
+            self.page.keyboard.press("Tab")
+            if self.page.evaluate("() => document.activeElement.type === 'checkbox'"):
+                if self.page.evaluate(NAME) == f"input {name}":
+                    self.page.keyboard.press("Space")
+                    return
+            elif self._along(name):
+                return
+        raise AssertionError(f"nothing to tick {name!r}")
+
+    def _along(self, name: str) -> bool:
+        """Go along a row of choices, of which one at a time is marked; it is one step for Tab."""
+        first = self.page.evaluate(
+            "() => document.activeElement.type === 'radio' && document.activeElement.value"
+        )
+        if not first:
+            return False
+        self.page.keyboard.press("Space")
+        while self.page.evaluate(NAME) != f"input {name}":
+            self.page.keyboard.press("ArrowRight")
+            if self.page.evaluate("() => document.activeElement.value") == first:
+                return False
+        return True
