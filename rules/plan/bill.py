@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 
 from ortools.sat.python import cp_model
 
 from rules.build import Build, Placement
 from rules.plan.calendar import Calendar, Literal, Sum, negated, sum_of
-from rules.plan.feed_law import Feeds
+from rules.plan.feed_law import Feeds, FeedsByAmplifier
 from rules.pricing import Work
 
 
@@ -39,38 +39,42 @@ class Bill(Calendar):
                     self._clause([negated(change), negated(self.there[amplifier, k]), made])
 
     def tell_feeding(
-        self, build: Build, wired: Build, found: Sequence[Feeds], at_start: Sequence[Feeds]
+        self, build: Build, wired: Build, found: FeedsByAmplifier, now: FeedsByAmplifier
     ) -> None:
-        """Say what amplifiers feed wherever this build comes again, as far as parts with plugs go; and what they feed now."""
-        for one in found:
-            if one.amplifier in self.candidates and (one.amplifier, 0) not in self.needing:
-                self._watch(
-                    one.amplifier, next((x.feeds for x in at_start if x.amplifier == one.amplifier), {})
-                )
-        for k in self.visits:
-            different = [negated(x) for x in self._sameness({k: build}, wired)]
+        """Say what amplifiers may feed wherever this build comes again, as far as parts with plugs go; and what they feed now."""
+        known = {x: ways for x, ways in found.items() if x in self.candidates}
+        for amplifier in known:
+            if (amplifier, 0) not in self.needing:
+                self._watch(amplifier, now.get(amplifier, ()))
+        for k in self.visits if known else ():
             same = self.model.new_bool_var("same")
-            self._clause([*different, same])
-            for one in found:
-                if one.amplifier in self.candidates:
-                    self._clause([negated(same), self.needing[one.amplifier, k]])
-                    for pair, is_fed in one.feeds.items():
-                        fed = self._fed(one.amplifier, pair, k)
-                        self._clause([negated(same), fed if is_fed else negated(fed)])
+            self._clause([same, *(negated(x) for x in self._sameness({k: build}, wired))])
+            for amplifier, ways in known.items():
+                self._feeds_as(same, amplifier, k, ways)
 
-    def _fed(self, amplifier: Placement, pair: Placement, k: int) -> Literal:
-        return self.fed[amplifier, pair, k] if pair in self.candidates else 0
+    def _feeds_as(self, where: Literal, amplifier: Placement, k: int, ways: Sequence[Feeds]) -> None:
+        """Say that under a literal an amplifier feeds, and needs a preset, in one of these ways."""
+        chosen = [where] if len(ways) == 1 else [self.model.new_bool_var("feeds") for _ in ways]
+        self._clause([negated(where), *chosen])
+        pairs = sorted({pair for amp, pair, visit in self.fed if (amp, visit) == (amplifier, k)})
+        for way, literal in zip(ways, chosen, strict=True):
+            if way.needs_preset:
+                self._clause([negated(literal), self.needing[amplifier, k]])
+            for pair in pairs:
+                fed = self.fed[amplifier, pair, k]
+                self._clause([negated(literal), fed if pair in way.pairs else negated(fed)])
 
-    def _watch(self, amplifier: Placement, now: Mapping[Placement, bool]) -> None:
+    def _watch(self, amplifier: Placement, now: Sequence[Feeds]) -> None:
         """Say that an amplifier which needs a preset takes one when it comes in, and when its head unit or its pairs change."""
         pairs = [x for x in sorted(self.candidates) if self.bench.part(x).kind == "speaker"]
         heads = [x for x in sorted(self.candidates) if self._is_head(x)]
-        self.needing[amplifier, 0] = 0
+        self.needing[amplifier, 0] = (
+            0 if all(not way.needs_preset for way in now) else self.model.new_bool_var("")
+        )
         for pair in pairs:
-            unsure = pair in self.problem.start and pair not in now
-            self.fed[amplifier, pair, 0] = (
-                self.model.new_bool_var("fed") if unsure else int(now.get(pair, False))
-            )
+            self.fed[amplifier, pair, 0] = self.model.new_bool_var("fed") if pair in self.problem.start else 0
+        if now:
+            self._feeds_as(1, amplifier, 0, now)
         for k in self.visits:
             needing = self.needing[amplifier, k] = self.model.new_bool_var("needs preset")
             given = [negated(needing), self.preset[amplifier, k]]

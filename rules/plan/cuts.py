@@ -7,12 +7,11 @@ from dataclasses import dataclass
 from functools import partial
 
 from rules.build import Build, Placement
-from rules.chain import chained
 from rules.changes import is_moved, successor_of
 from rules.desk import Desk
 from rules.electrical.load import exact
 from rules.net import Fed, Sink
-from rules.plan.feed_law import Cap, FeedLaw, Feeds, feed_law, feeds_of
+from rules.plan.feed_law import Cap, FeedLaw, FeedsByAmplifier, feed_law, feeds_of
 from rules.plan.master import Master
 from rules.plan.problem import Demand, Problem
 from rules.plan.schedule import Schedule
@@ -39,16 +38,12 @@ class Cutter:
     # --- presets ------------------------------------------------------------------------------------------------
 
     def feeding_cut(self, build: Build, wired: Build) -> Cut | None:
-        """Say what amplifiers that need presets feed in a build, whatever its wiring."""
-        options = self.desk.examine(build).options
-        needing = chained(self.desk.bench, build).union(frozenset.intersection(*(x.capped for x in options)))
-        found = feeds_of(self.desk.bench, build, options, needing)
-        return partial(_feeding_cut, build, wired, found, self._feeds_now()) if found else None
-
-    def _feeds_now(self) -> tuple[Feeds, ...]:
+        """Say what amplifiers that may need presets feed in a build, in one wiring or another."""
         bench, now = self.desk.bench, self.desk.examiner.present_wirings
-        amplifiers = frozenset(x for x in bench.present if bench.part(x).kind == "amplifier")
-        return feeds_of(bench, bench.present, now, amplifiers) if now else ()
+        found = feeds_of(bench, build, self.desk.examine(build).options)
+        return (
+            partial(_feeding_cut, build, wired, found, feeds_of(bench, bench.present, now)) if found else None
+        )
 
     def preset_cuts(self, schedule: Schedule, way: State) -> Iterator[Cut]:
         """Say which changes of speakers take the presets that this way needs and the schedule does not make."""
@@ -173,7 +168,7 @@ class Cutter:
 
 
 def _feeding_cut(
-    build: Build, wired: Build, found: tuple[Feeds, ...], now: tuple[Feeds, ...], master: Master
+    build: Build, wired: Build, found: FeedsByAmplifier, now: FeedsByAmplifier, master: Master
 ) -> None:
     master.tell_feeding(build, wired, found, now)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from rules.bench import Bench
 from rules.build import Build, Placement
@@ -33,30 +34,30 @@ class Cap:
     others: Build
 
 
-@dataclass(frozen=True, slots=True)
-class Feeds:
-    """Of an amplifier that needs a preset in every wiring of a build: which pairs it feeds in all of them, and which in none."""
+class Feeds(NamedTuple):
+    """What an amplifier does in one wiring: the pairs that it feeds, and whether it needs a preset."""
 
-    amplifier: Placement
-    feeds: Mapping[Placement, bool]
+    pairs: Build
+    needs_preset: bool
 
 
-def feeds_of(bench: Bench, build: Build, options: Sequence[Option], needing: Build) -> tuple[Feeds, ...]:
-    """Give what the wirings of a build agree on, for amplifiers that need a preset."""
-    pairs = sorted(x for x in build if bench.part(x).kind == "speaker")
-    fed = [{(feed.owner, sink.speaker) for sink, feed in x.feeds.items()} for x in options]
-    every, some = set.intersection(*fed), set.union(*fed)
-    return tuple(
-        Feeds(
-            amplifier,
-            {
-                x: (amplifier, x) in every
-                for x in pairs
-                if ((amplifier, x) in every) == ((amplifier, x) in some)
-            },
-        )
-        for amplifier in sorted(needing)
-    )
+FeedsByAmplifier = Mapping[Placement, tuple[Feeds, ...]]
+
+
+def feeds_of(bench: Bench, build: Build, options: Sequence[Option]) -> FeedsByAmplifier:
+    """Give for each amplifier of a build that needs a preset in some wiring all that it may do."""
+    amplifiers = sorted(x for x in build if bench.part(x).kind == "amplifier")
+    found = {x: frozenset(_feeds(bench, option, x) for option in options) for x in amplifiers}
+    return {
+        x: tuple(sorted(ways, key=lambda way: (sorted(way.pairs), way.needs_preset)))
+        for x, ways in found.items()
+        if any(way.needs_preset for way in ways) or x in bench.present
+    }
+
+
+def _feeds(bench: Bench, option: Option, amplifier: Placement) -> Feeds:
+    fed = frozenset(sink.speaker for sink, feed in option.feeds.items() if feed.owner == amplifier)
+    return Feeds(fed, amplifier in option.capped or bench.is_chained(amplifier))
 
 
 def feed_law(bench: Bench, build: Build, pairs: Build) -> FeedLaw:
