@@ -21,6 +21,7 @@ from service.dependencies import ServingDep, TodayDep
 from service.desk import words
 from service.desk.asked import Fields, Row, address, question_in, written
 from service.desk.brief import other_bikes
+from service.desk.bygone import readable
 from service.desk.kept import (
     STATES,
     done_form,
@@ -77,7 +78,10 @@ class Desk:
     def view(self, saved: SavedPlan) -> PlanView:
         """Put a saved plan in words, with the names and figures of the release that it was made under."""
         pinned = pinned_for(self.request, saved, self.serving)
-        return PlanView(saved.question, saved.plan, figures_then(saved, pinned), pinned or self.serving)
+        figures = figures_then(saved, pinned)
+        if pinned is not None:
+            return PlanView(saved.question, saved.plan, figures, pinned)
+        return PlanView(*readable(saved.question, saved.plan, self.serving.catalog), figures, self.serving)
 
 
 def _desk(request: Request, key: Seller, serving: ServingDep, today: TodayDep) -> Desk:
