@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from datetime import date
 from typing import Annotated, Self
 
 from pydantic import Field
 
 from rules.answer import CartAnswer
+from rules.build import Placement
+from rules.catalog.catalog import Catalog
 from rules.question import CartQuestion, Fitter, Want
+from rules.verdict import Finding
 from service.serving import Serving
-from service.shapes.base import Asked, Day, FitterWord, Id
+from service.shapes.base import Asked, Day, FitterWord, Id, Told
 from service.shapes.found import FoundAsked
 from service.shapes.judged import JudgedTold, judged
 from service.shapes.placement import PlacementTold, placements_told
@@ -48,6 +52,24 @@ class CartAsked(Asked):
         )
 
 
+class CartLineTold(Told):
+    """What the answer says of one line of the cart, in the order in which they were asked.
+
+    `placed` is where it goes (each member of a bundle by itself), empty if there is no room or the cart cannot be placed.
+    `again` tells that the same part for the same place stands in the cart before. `rules` are those of the findings that
+    it has a part in. `lead_days` is how long the slowest of it takes to come [days].
+    """
+
+    part: str
+    name: str
+    asked_for: str | None
+    placed: tuple[PlacementTold, ...]
+    again: bool
+    rules: tuple[str, ...]
+    colour: str | None
+    lead_days: int
+
+
 class CartTold(JudgedTold):
     """Whether a cart is whole: where everything goes, what is missing, what conflicts, and the money."""
 
@@ -57,6 +79,7 @@ class CartTold(JudgedTold):
     fitter: Fitter
     currency: str
     placed: tuple[PlacementTold, ...]
+    cart: tuple[CartLineTold, ...]
 
     @classmethod
     def from_domain(cls, answer: CartAnswer, question: CartQuestion, serving: Serving) -> Self:
@@ -70,4 +93,43 @@ class CartTold(JudgedTold):
             fitter=question.fitter,
             currency=catalog.shop.currency,
             placed=placements_told(answer.placed, catalog),
+            cart=tuple(_lines(answer, question, catalog)),
         )
+
+
+def _lines(answer: CartAnswer, question: CartQuestion, catalog: Catalog) -> Iterator[CartLineTold]:
+    """Share what was placed out among the lines: first come, first served, lines that name a place before others."""
+    free = set(answer.placed)
+    order = sorted(range(len(question.wants)), key=lambda at: (question.wants[at].place is None, at))
+    placed = {at: _take(question.wants[at], free, catalog) for at in order}
+    seen: set[tuple[str, str | None]] = set()
+    for at, want in enumerate(question.wants):
+        part, pieces = catalog.parts[want.parts[0]], _pieces(want, catalog)
+        yield CartLineTold(
+            part=part.id,
+            name=part.name,
+            asked_for=want.place,
+            placed=placements_told(placed[at], catalog),
+            again=(part.id, want.place) in seen,
+            rules=tuple(dict.fromkeys(x.rule for x in answer.findings if _is_in(x, pieces, want.place))),
+            colour=part.colour,
+            lead_days=max(catalog.parts[piece].lead_days for piece in (part.id, *pieces)),
+        )
+        seen.add((part.id, want.place))
+
+
+def _pieces(want: Want, catalog: Catalog) -> tuple[str, ...]:
+    return catalog.parts[want.parts[0]].members or want.parts
+
+
+def _take(want: Want, free: set[Placement], catalog: Catalog) -> list[Placement]:
+    taken: list[Placement] = []
+    for piece in _pieces(want, catalog):
+        fitting = sorted(x for x in free if x.part == piece and want.place in (None, x.place))
+        taken += fitting[:1]
+        free -= set(fitting[:1])
+    return taken
+
+
+def _is_in(finding: Finding, pieces: tuple[str, ...], place: str | None) -> bool:
+    return any(x.part in pieces and place in (None, x.place) for x in finding.present)
