@@ -19,6 +19,9 @@ VISIT, PIECE, LATER = 2**54, 2**44, 2**35
 LOST, LIGHTER = 2**37, 2**13
 """The weight of one minor unit of waste, where changes weigh so many times less than beside visits."""
 
+MOST_VISITS = 16
+"""More visits than a path has."""
+
 MOST_WASTE = 2**24
 """Waste up to which it can be weighed together with changes [minor units]."""
 
@@ -53,6 +56,10 @@ class Master(Bill):
         """Give the number of visits in which something is done."""
         return sum_of(self.busy.values())
 
+    def total_and_visits(self) -> Sum:
+        """Give the whole cost, then the number of visits."""
+        return sum_of([self.total() * MOST_VISITS, self.visits_made()])
+
     def wasted(self) -> Sum:
         """Give the waste."""
         return sum_of(self.waste)
@@ -77,11 +84,6 @@ class Master(Bill):
     def _pieces(self, lighter: int) -> Sum:
         changes = [*self.add.items(), *self.remove.items()]
         return sum_of(literal * (_weight(x, k) // lighter) for (x, k), literal in changes)
-
-    def visits_and_pieces_of(self, schedule: Schedule) -> int:
-        """Give what `visits_and_pieces` comes to in a schedule."""
-        visits = sum(1 for k in self.visits if schedule.builds[k] != schedule.builds[k - 1])
-        return visits * VISIT + self.pieces_of(schedule)
 
     def pieces_of(self, schedule: Schedule) -> int:
         """Give what `pieces` comes to in a schedule."""

@@ -17,9 +17,9 @@ from rules.laws import Law, Laws
 from rules.plan.calendar import Sum, new_solver
 from rules.plan.cuts import Cut, Cutter
 from rules.plan.loss import waste_of
-from rules.plan.master import LOST, MOST_WASTE, VISIT, Master
+from rules.plan.master import LOST, MOST_VISITS, MOST_WASTE, VISIT, Master
 from rules.plan.problem import Problem
-from rules.plan.schedule import Schedule
+from rules.plan.schedule import ByVisit, Schedule
 from rules.plan.settle import Settled, State, lost_presets, settle
 from rules.verdict import Status
 
@@ -29,7 +29,7 @@ Level = Callable[[Master], Sum]
 _WEIGH_WASTE: frozenset[Level] = frozenset({Master.wasted, Master.waste_and_pieces})
 
 OTHERS = 6
-"""Schedules of the same cost and visits whose waste is reckoned one by one; where there are more, the model weighs it."""
+"""Schedules of the same cost that are compared one by one; where there are more, the model weighs them."""
 
 ROUNDS = 2_000
 """Proposals looked at before the search gives up; each is one call of the solver."""
@@ -69,7 +69,6 @@ class Search:
     _obeyed: int = 0
     _rounds: int = 0
     _counts_waste: bool = False
-    _is_only_one: bool = False
     _last_level: Level | None = None
     _closed_over: int = -1
     _held: frozenset[Placement] = frozenset()
@@ -84,18 +83,18 @@ class Search:
             levels: What to minimise, first things first; left out: cost, then fewest visits, least waste, fewest pieces, then by
                 a fingerprint of names.
         """
-        self._last_level, self._is_only_one = None, False
+        self._last_level = None
         self._counts_waste = not _WEIGH_WASTE.isdisjoint(levels)
         outcome = Outcome(state="none")
         for usual in levels or self._usual_levels():
+            if self._follows_cost(usual, outcome) and (best := self._best_of_few(outcome)) is not None:
+                outcome = best
+                break
             level = self._together(usual, outcome)
             if self._is_settled(level, outcome):
                 break
-            if level is Master.waste_and_pieces and (least := self._least_wasteful(outcome)) is not None:
-                outcome = least
-                break
             self._counts_waste = self._counts_waste or level in _WEIGH_WASTE
-            found, value = self._level(level, outcome if self._follows_cost(level, outcome) else None)
+            found, value = self._level(level)
             if found.state != "proven" and outcome.schedule is None:
                 return found
             if found.state != "proven":
@@ -110,36 +109,41 @@ class Search:
         return replace(outcome, cost=cost, bound=cost, waste=self._values.get(Master.wasted, 0))
 
     def _follows_cost(self, level: Level, outcome: Outcome) -> bool:
-        """Tell whether a level comes next after the cost, over the same model: then only other schedules need a look."""
+        """Tell whether a level comes next after the cost: then what is left to choose among may be few."""
         return level is Master.visits_and_pieces and self._last_level is Master.total and bool(outcome.way)
 
-    def _least_wasteful(self, outcome: Outcome) -> Outcome | None:
-        """Choose among all schedules that cost as little in as few visits; None if they are many."""
-        found = [] if self._is_only_one else self._others(outcome)
+    def _best_of_few(self, outcome: Outcome) -> Outcome | None:
+        """Choose among all schedules that cost as little, by visits, waste and pieces; None if they are many."""
+        found = self._as_cheap(outcome)
         if found is None:
             return None
-        assert self._master is not None  # noqa: S101 - it found the outcome
         master = self._master
-        waste = {one.schedule: self._waste_of(one) for one in (outcome, *found)}
-        least = min((outcome, *found), key=lambda x: (waste[x.schedule], master.pieces_of(_schedule_of(x))))
-        self._values[Master.wasted] = waste[least.schedule]
-        return least
+        assert master is not None  # noqa: S101 - it found the outcome
+        ranks = [
+            (_visits(x), self._waste_of(x), master.pieces_of(_schedule_of(x)), at)
+            for at, x in enumerate(found)
+        ]
+        visits, waste, _, at = min(ranks)
+        self._values[Master.visits_made], self._values[Master.wasted] = visits, waste
+        return found[at]
 
-    def _others(self, outcome: Outcome) -> list[Outcome] | None:
-        """Find all other schedules that are as good so far."""
+    def _as_cheap(self, outcome: Outcome) -> list[Outcome] | None:
+        """Find the schedules that cost as little as this one, those of fewest visits first, as far as these go."""
         master, found = self._master, [outcome]
         assert master is not None  # noqa: S101 - it found the outcome
         other = master.differ([_schedule_of(outcome)])
         while len(found) <= OTHERS and self._rounds < ROUNDS:
             self._rounds += 1
-            state, schedule, _, _ = master.solve(None, other)
-            if schedule is None:
-                return found[1:] if state == "infeasible" else None
-            settled = self._judge(schedule)
-            if isinstance(settled, State):
+            state, schedule, value, _ = master.solve(master.total_and_visits(), other)
+            if state == "infeasible" or (
+                state == "optimal" and value % MOST_VISITS > min(map(_visits, found))
+            ):
+                return found
+            settled = self._judge(schedule) if schedule is not None else None
+            if schedule is not None and isinstance(settled, State):
                 found.append(replace(outcome, schedule=schedule, way=settled))
                 master.exclude(schedule, other)
-            elif not self._extend(master):
+            elif schedule is None or not self._extend(master):
                 return None
         return None
 
@@ -184,23 +188,12 @@ class Search:
         """Tell whether there is any schedule at all; false also where the search gave up."""
         return self._level(Master.total)[0].schedule is not None
 
-    def _level(self, level: Level, cheapest: Outcome | None = None) -> tuple[Outcome, int]:
-        """Find what is least by a level.
-
-        Args:
-            cheapest: What was found last over this model, if it may be the least by this level too.
-        """
+    def _level(self, level: Level) -> tuple[Outcome, int]:
         if self._master is None or (level in _WEIGH_WASTE and not self._master.counts_waste):
-            self._master, cheapest = self._fresh(), None
-        other = None if cheapest is None else self._master.differ([_schedule_of(cheapest)])
+            self._master = self._fresh()
         while self._rounds < ROUNDS:
             self._rounds += 1
-            state, schedule, value, bound = self._master.solve(level(self._master), other)
-            if cheapest is not None and cheapest.schedule is not None and state in ("optimal", "infeasible"):
-                own = self._master.visits_and_pieces_of(cheapest.schedule)
-                if schedule is None or own <= value:
-                    self._is_only_one = schedule is None
-                    return cheapest, own
+            state, schedule, value, bound = self._master.solve(level(self._master))
             if schedule is None:
                 return Outcome(state="none" if state == "infeasible" else "gave_up"), 0
             settled = self._judge(schedule)
@@ -208,7 +201,7 @@ class Search:
                 found = "proven" if state == "optimal" else "best_found"
                 return Outcome(state=found, schedule=schedule, way=settled, cost=value, bound=bound), value
             if not self._extend(self._master):
-                self._master, other, cheapest = self._fresh(), None, None
+                self._master = self._fresh()
         return Outcome(state="gave_up"), 0
 
     # --- proposing ----------------------------------------------------------------------------------------------
@@ -360,7 +353,7 @@ class Search:
         for cut in self._cutter.preset_cuts(schedule, settled.ways[0]):
             self._add_cut(cut)
         steps = dict(enumerate(schedule.builds))
-        ways = [(way.presets, way.replugs) for way in settled.ways]
+        ways = _least_of(settled.ways)
         self._add_cut(lambda master: master.require(steps, wired, ways))
 
     def _tell_feeding(self, schedule: Schedule, wired: Build) -> None:
@@ -405,9 +398,24 @@ class Search:
         self._new_cuts.append(cut)
 
 
+def _visits(outcome: Outcome) -> int:
+    builds = _schedule_of(outcome).builds
+    return sum(1 for k in range(1, len(builds)) if builds[k] != builds[k - 1])
+
+
 def _schedule_of(outcome: Outcome) -> Schedule:
     assert outcome.schedule is not None  # noqa: S101 - the caller has found one
     return outcome.schedule
+
+
+def _least_of(ways: Sequence[State]) -> list[tuple[ByVisit, ByVisit]]:
+    """Give what the ways take, each once, and none that takes all of another and more."""
+    takes = {(way.presets, way.replugs): way for way in ways}
+    return [
+        own
+        for own in takes
+        if not any(other != own and way.takes_no_more_than(*own) for other, way in takes.items())
+    ]
 
 
 def _where_known(held: Build, cut: Cut, master: Master) -> None:
@@ -418,7 +426,7 @@ def _where_known(held: Build, cut: Cut, master: Master) -> None:
 def _hold(master: Master, level: Level, value: int) -> None:
     objective = level(master)
     if not isinstance(objective, int):
-        master.model.add(objective == value)
+        master.model.add(objective <= value)
 
 
 def conflicting_laws(search: Search) -> tuple[Law, ...]:
