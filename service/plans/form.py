@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, TypeVar
 
 from pydantic import TypeAdapter
 
@@ -16,6 +17,8 @@ from rules.question import PathQuestion, Stage, Want
 from service.plans.saved import Moved, Pinned, SavedPlan
 from service.shapes.found import FoundAsked
 from service.shapes.paths import PathAsked
+
+Word = TypeVar("Word", Placement, str)
 
 FORM = 1
 """Raised when what is written below can no longer be read by this module."""
@@ -38,7 +41,11 @@ _WRITTEN = TypeAdapter(_Written)
 
 
 def to_content(saved: SavedPlan) -> str:
-    """Write a plan down."""
+    """Write a plan down.
+
+    Raises:
+        ValueError: It could not be read again: nothing is written that would be lost.
+    """
     written = _Written(
         form=FORM,
         question=question_asked(saved.question),
@@ -48,7 +55,15 @@ def to_content(saved: SavedPlan) -> str:
         planned_after=saved.planned_after,
         moved=None if saved.moved is None else _moved_written(saved.moved),
     )
-    return _WRITTEN.dump_json(written).decode()
+    content = _WRITTEN.dump_json(written).decode()
+    if _read_back(content) != (saved.question, saved.plan, saved.done):
+        raise ValueError("this plan could not be read again")
+    return content
+
+
+def _read_back(content: str) -> tuple[PathQuestion, Plan, tuple[VisitDone, ...]]:
+    read = _WRITTEN.validate_json(content)
+    return read_question(read.question), read.plan, read.done
 
 
 def from_content(content: str, **about: Any) -> SavedPlan:  # noqa: ANN401 -- the columns, by name
@@ -99,14 +114,19 @@ def found_asked(found: AsFound) -> dict[str, Any]:
     return _said(
         {
             "fitted": [_fitted(x) for x in found.fitted],
-            "removed": [_placement(x) for x in sorted(found.removed)],
-            "presets": sorted(found.presets),
+            "removed": [_placement(x) for x in _in_order(found.removed)],
+            "presets": list(_in_order(found.presets)),
             "unknown_work": sorted(found.unknown_work),
             "measured": [_measured(x) for x in found.measured],
             "wiring": [{"one": one, "other": other} for one, other in sorted(found.wiring)],
             "own_parts": [x.model_dump(mode="json", exclude_unset=True) for x in found.own_parts],
         }
     )
+
+
+def _in_order(words: Collection[Word]) -> Iterable[Word]:
+    """Give the order of the question, where it has one."""
+    return words if isinstance(words, tuple) else sorted(words)
 
 
 def _stage(stage: Stage) -> dict[str, Any]:
@@ -154,8 +174,12 @@ def _measured(fact: Measured) -> dict[str, Any]:
 
 
 def _said(told: dict[str, Any]) -> dict[str, Any]:
-    """Leave out what says nothing."""
-    return {name: value for name, value in told.items() if value not in (None, [], "", False, {})}
+    """Leave out what says nothing; a budget of nothing says a lot."""
+    return {name: value for name, value in told.items() if not _is_silent(value)}
+
+
+def _is_silent(value: object) -> bool:
+    return value is None or value is False or (isinstance(value, list | dict | str) and not value)
 
 
 def _moved_written(moved: Moved) -> dict[str, Any]:
