@@ -24,21 +24,17 @@ Filling = Mapping[str, object]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Paper:
-    """One paper: its name on links, its template, and for whom it is.
-
-    Attributes:
-        per_visit: Whether each visit has one of its own.
-    """
+    """One paper of a visit: its name on links, its template, and what it is filled with."""
 
     id: str
     name: str
     template: str
     fill: Callable[[PlanView, VisitView, Offer], Filling]
-    per_visit: bool = True
 
 
-def _quote(view: PlanView, _: VisitView, offer: Offer) -> Filling:
-    return {"offer": offer, "cautions": quoted_cautions(view)}
+def _quote(view: PlanView, visit: VisitView, offer: Offer) -> Filling:
+    later = [x for x in view.visits if x.number > visit.number]
+    return {"offer": offer, "later": later, "cautions": quoted_cautions(view)}
 
 
 def _picks(view: PlanView, visit: VisitView, _: Offer) -> Filling:
@@ -95,7 +91,7 @@ def _warranty(view: PlanView, visit: VisitView, _: Offer) -> Filling:
     return {"covered": covered(view, visit), "labels": labels(view, visit), "cautions": cautions_of(said)}
 
 
-QUOTE = Paper(id="quote", name="Quote", template="paper_quote.html", fill=_quote, per_visit=False)
+QUOTE = Paper(id="quote", name="Quote", template="paper_quote.html", fill=_quote)
 
 PAPERS = (
     Paper(id="picks", name="Pick and preset list", template="paper_picks.html", fill=_picks),

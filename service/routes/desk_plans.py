@@ -216,7 +216,8 @@ def _links(saved: SavedPlan, view: PlanView) -> dict[str, object]:
         "why": address("/desk/why", saved.question),
         "ways": address("/desk/ways", saved.question),
         "quote": f"{here}/quote",
-        "hidden": [],
+        # What was done is not offered again.
+        "hidden": [("visit", str(saved.to_come[0][0]))] if saved.to_come else [],
         "papers": papers,
     }
 

@@ -76,6 +76,15 @@ def test_a_visit_is_written_down_as_it_was_done(shop: TestClient, plan: str) -> 
     assert "6 May 2028" in claim
 
 
+def test_what_was_done_is_not_offered_again(shop: TestClient, plan: str) -> None:
+    write_down(shop, plan)
+    assert '<input type="hidden" name="visit" value="2">' in shop.get(plan).text
+    quote = shop.get(f"{plan}/papers/quote?visit=2").text
+    assert "Visit of 5 April 2027" in quote
+    assert "Imke" in quote
+    assert "Later visits" not in quote
+
+
 def test_a_test_sheet_is_held_against_its_limits(shop: TestClient, plan: str) -> None:
     write_down(shop, plan)
     sheet = [
