@@ -70,19 +70,33 @@ def check_wish(catalog: Catalog, want: Want, field: str) -> None:
         raise MalformedQuestion(
             field, "a wish says nothing", "name parts, a place, a zone, a kind or functions"
         )
-    parts = catalog.parts.values()
-    for name, asked, known in (
-        ("zone", (want.zone,), {x.zone for x in catalog.places.values()}),
-        ("functions", want.functions, {tag for x in parts for tag in x.tags}),
-        ("lines", want.lines, set(catalog.lines.values())),
-        ("colour", (want.colour,), {x.colour for x in parts}),
+    for name, asked in (
+        ("zone", (want.zone,)),
+        ("functions", want.functions),
+        ("lines", want.lines),
+        ("colour", (want.colour,)),
     ):
-        if not {x for x in asked if x is not None} <= known:
+        wished = {x for x in asked if x is not None}
+        known = _known(catalog, name) if wished else set()
+        if not wished <= known:
             raise MalformedQuestion(
                 f"{field}.{name}",
                 f"nothing in the catalog has what is wished for under {name}",
                 _cure(name, known),
             )
+
+
+def _known(catalog: Catalog, name: str) -> set[str | None]:
+    """Give all zones, functions, lines or colours of a catalog."""
+    match name:
+        case "zone":
+            return {x.zone for x in catalog.places.values()}
+        case "functions":
+            return {tag for x in catalog.parts.values() for tag in x.tags}
+        case "lines":
+            return set(catalog.lines.values())
+        case _:
+            return {x.colour for x in catalog.parts.values()}
 
 
 def _cure(name: str, known: Iterable[str | None]) -> str:

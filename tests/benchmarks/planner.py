@@ -22,7 +22,7 @@ from typing import Any, NamedTuple
 
 from rules.answer import NoPlan, Plan
 from rules.engine import Engine
-from rules.question import PathQuestion
+from rules.question import FitQuestion, PathQuestion
 from tests.benchmarks.crowded import crowded
 from tests.oracle import paths_cpsat
 from tests.oracle.planner import ENGINE_SECONDS, SECONDS, at_most, seed_of
@@ -32,8 +32,10 @@ ROUNDS: dict[Size, int] = {"small": 3, "medium": 2, "large": 1}
 """Of several rounds the quickest counts."""
 LONG = 10.0
 """CPU seconds after which no further round is begun."""
+TOO_DEEP = "front-huge"
+"""A speaker in every catalog of these questions that fits no bike."""
 FEW_PARTS, MANY_PARTS = 2_000, 20_000
-SAMPLE, GROWN = 6, 3
+SAMPLE, GROWN = 6, 5
 """Of how many middle-sized questions the rest is measured, and how many of them over large catalogs."""
 HALF = 2
 """A question is made impossible with a budget of the cheapest plan's spending over this."""
@@ -55,11 +57,15 @@ class Timed(NamedTuple):
 
 
 def clock(work: Callable[[], Any]) -> tuple[float, Any]:
-    """Give the CPU seconds of some work, and what came of it."""
+    """Give the CPU seconds of some work, and what came of it; as `timeit` does, without collecting garbage meanwhile."""
     gc.collect()
-    began = process_time()
-    found = work()
-    return process_time() - began, found
+    gc.disable()
+    try:
+        began = process_time()
+        found = work()
+        return process_time() - began, found
+    finally:
+        gc.enable()
 
 
 def ask(instance: Instance, question: PathQuestion | None = None) -> tuple[float, Plan | NoPlan | None]:
@@ -159,14 +165,25 @@ def front_over_solve(results: Sequence[Timed]) -> float | None:
     return round(median(ratios), 2) if ratios else None
 
 
-def reduction_growth(results: Sequence[Timed]) -> float | None:
-    """Compare the same questions over a catalog of 20,000 parts with one of 2,000."""
-    ratios = []
+def growths(results: Sequence[Timed]) -> tuple[float | None, float | None]:
+    """Compare the same questions over a catalog of 20,000 parts with one of 2,000: of a release in use, and just loaded.
+
+    In use is a release that has said before whether some part fits the bike: what is looked up for all questions is there then.
+    """
+    warm, cold = [], []
     for one in results:
-        many, _ = ask(crowded(one.instance, MANY_PARTS))
-        few, _ = ask(crowded(one.instance, FEW_PARTS))
-        ratios.append(many / few)
-    return round(median(ratios), 2) if ratios else None
+        many, few = crowded(one.instance, MANY_PARTS), crowded(one.instance, FEW_PARTS)
+        warm.append(_in_use(many) / _in_use(few))
+        cold.append(ask(many)[0] / ask(few)[0])
+    if not warm:
+        return None, None
+    return round(median(warm), 2), round(median(cold), 2)
+
+
+def _in_use(instance: Instance) -> float:
+    engine, question = Engine(instance.catalog), instance.question
+    engine.fit(FitQuestion(bike=question.bike, part=TOO_DEEP, on=question.stages[0].on))
+    return clock(partial(engine.path, question))[0]
 
 
 # The run ------------------------------------------------------------------------------------------
@@ -182,11 +199,13 @@ def run(counts: dict[Size, int], seed: int) -> dict[str, Any]:
         ]
         told[size] = _report(solved[size])
     some = [one for one in solved["medium"] or solved["small"] if one.spent is not None][:SAMPLE]
+    warm, cold = growths(some[:GROWN])
     return {
         **told,
         "conflict_over_solve": conflict_over_solve(some),
         "front_over_solve": front_over_solve(some),
-        "reduction_growth": reduction_growth(some[:GROWN]),
+        "reduction_growth": warm,
+        "first_question_growth": cold,
     }
 
 
