@@ -17,6 +17,8 @@ from rules.question import PathQuestion
 from service.plans.form import question_asked, read_question
 
 MOST_VISITS = 6
+LONGEST = 200
+DIGITS = 9
 
 
 class Fields:
@@ -42,6 +44,15 @@ class Fields:
     def one(self, name: str, otherwise: str = "") -> str:
         """Give the first of a name."""
         return next(iter(self.all(name)), otherwise)
+
+    def short(self, name: str) -> str:
+        """Give the first of a name, no longer than a name or a number of anything is."""
+        return self.one(name)[:LONGEST]
+
+    def count(self, name: str, otherwise: int = 0) -> int:
+        """Give a whole number; what is none, or is too large to count anything here, is the other one."""
+        told = self.one(name)
+        return int(told) if told.isascii() and told.isdecimal() and len(told) <= DIGITS else otherwise
 
     def has(self, name: str) -> bool:
         """Tell whether a field came, empty or not."""
@@ -109,7 +120,7 @@ def question_in(fields: Fields, shop: Shop) -> PathQuestion:
         if fields.has("resale_shown"):
             asked["resale_counts"] = fields.has("resale_counts")
         return read_question(asked)
-    except (ValueError, TypeError, ValidationError) as error:
+    except (ValueError, TypeError, RecursionError, ValidationError) as error:
         raise MalformedQuestion(
             "q", "the address does not hold a whole question", "begin again from the bike"
         ) from error

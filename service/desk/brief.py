@@ -168,6 +168,9 @@ def found_in(fields: Fields, serving: Serving) -> dict[str, object]:
     }
 
 
+_VISITS = frozenset("123456")
+
+
 def first_visits(today: date) -> tuple[date, date, date]:
     """Propose days: in two weeks, and in the spring of the next two years."""
     return today + timedelta(days=14), date(today.year + 1, 4, 5), date(today.year + 2, 4, 5)
@@ -199,6 +202,4 @@ def _wants(fields: Fields) -> Iterator[Want]:
     for chosen, by in zip_longest(fields.all("want"), fields.all("by"), fillvalue=""):
         part, _, place = chosen.partition("@")
         if part and place:
-            yield Want(
-                parts=(part,), place=place, by=min(int(by), days) if by.isdigit() and by != "0" else None
-            )
+            yield Want(parts=(part,), place=place, by=min(int(by), days) if by in _VISITS and days else None)

@@ -324,7 +324,7 @@ def read_done(fields: Fields, number: int, view: PlanView) -> VisitDone:
         MalformedQuestion: A field cannot be read.
     """
     shop = view.shop
-    by = fields.one("by")
+    by = fields.short("by")
     if not by:
         raise MalformedQuestion("by", "nobody is named who did the work", "write who fitted it")
     on = day_of(fields.one("on"), "on")
@@ -337,7 +337,7 @@ def read_done(fields: Fields, number: int, view: PlanView) -> VisitDone:
             FittedPart(
                 placement=read_placement(x),
                 paid=minor_of(fields.one(f"paid:{x}"), shop, "paid"),
-                serial=fields.one(f"serial:{x}"),
+                serial=fields.short(f"serial:{x}"),
             )
             for x in fields.all("fitted")
         ),
@@ -355,14 +355,13 @@ def read_done(fields: Fields, number: int, view: PlanView) -> VisitDone:
 
 def _presets(fields: Fields, on: date, by: str) -> Iterator[PresetSet]:
     for name in fields.all("preset"):
-        volume = fields.one(f"volume:{name}")
         yield PresetSet(
             amplifier=read_placement(name),
-            serial=fields.one(f"serial:{name}"),
+            serial=fields.short(f"serial:{name}"),
             made_on=on,
-            made_by=fields.one(f"preset-by:{name}") or by,
-            software=fields.one(f"software:{name}"),
-            volume_step=int(volume) if volume.isdigit() else None,
+            made_by=fields.short(f"preset-by:{name}") or by,
+            software=fields.short(f"software:{name}"),
+            volume_step=fields.count(f"volume:{name}") or None,
         )
 
 
@@ -375,11 +374,11 @@ def read_sheet(fields: Fields) -> FilledTestSheet:
     Raises:
         MalformedQuestion: A field cannot be read.
     """
-    signed_by = fields.one("signed_by")
+    signed_by = fields.short("signed_by")
     on = day_of(fields.one("on"), "on")
     return FilledTestSheet(
         on=on,
-        by=fields.one("by"),
+        by=fields.short("by"),
         rest_v=_volts(fields, "rest_v"),
         idle_v=_volts(fields, "idle_v"),
         raised_v=_volts(fields, "raised_v"),

@@ -106,4 +106,8 @@ def _page(request: Request, status: int, title: str, detail: str, cure: str) -> 
 
 def fields_of(request: Request) -> Fields:
     """Read what stands behind the question mark of a page's address."""
-    return Fields.of_query(request.url.query)
+    try:
+        return Fields.of_query(request.url.query)
+    except ValueError as error:
+        # There are more fields than any of our forms has.
+        raise HTTPException(400) from error

@@ -276,8 +276,7 @@ def plan_anew(desk: DeskDep, plan: str, fields: Form) -> Response:
 
 
 def _revision(fields: Fields) -> int:
-    told = fields.one("revision")
-    return int(told) if told.isdigit() else 0
+    return fields.count("revision")
 
 
 @router.get("/plans/{plan}/visits/{number}/done")

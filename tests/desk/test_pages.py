@@ -71,6 +71,24 @@ def test_where_nothing_has_to_be_done_the_page_says_so(shop: TestClient) -> None
     assert "Nothing has to be done: all that is wanted is on the bike." in page
 
 
+@pytest.mark.parametrize(
+    "query",
+    [
+        "q=" + "[" * 20_000,
+        'q={"bike":NaN}',
+        "q=%22%5Cud800%22",
+        "q=" + "&on=" * 500,
+        f"bike={story.BIKE}&on=2026-05-18&want=tern-65%40fairing_pods&by=%C2%B2",
+        f"bike={story.BIKE}&on=2026-05-18&want=tern-65%40fairing_pods&by=1&budget=1e400",
+        f"bike={story.BIKE}&on=99999-01-01&want=a%40b&by=1",
+        "bike=%00&on=2026-05-18&want=a%40b",
+        f"{STORY}&on=9999-12-31&budget=300",
+    ],
+)
+def test_nothing_that_stands_in_an_address_brings_the_service_down(shop: TestClient, query: str) -> None:
+    assert shop.get(f"/desk/plan?{query}").status_code in {200, 400, 404, 422}
+
+
 def test_what_a_form_brings_is_never_taken_for_markup(shop: TestClient) -> None:
     answer = shop.get("/desk/plan?" + urlencode({"q": '{"bike": "<script>alert(1)</script>"}'}))
     assert "<script>alert" not in answer.text

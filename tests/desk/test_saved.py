@@ -121,6 +121,11 @@ def test_what_if_keeps_nothing_until_somebody_says_so(shop: TestClient, plan: st
     assert "revision 2" in kept.text
 
 
+@pytest.mark.parametrize("revision", ["", "\u00b2", "9" * 40, "-1"])
+def test_a_revision_that_is_none_changes_nothing(shop: TestClient, plan: str, revision: str) -> None:
+    assert send(shop, f"{plan}/away", [("revision", revision), ("away", "yes")]).status_code == 409
+
+
 def test_who_was_overtaken_changes_nothing(shop: TestClient, plan: str) -> None:
     seen = revision(shop, plan)
     assert send(shop, f"{plan}/away", [seen, ("away", "yes")]).status_code == 200
