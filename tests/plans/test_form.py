@@ -5,13 +5,18 @@ from __future__ import annotations
 import json
 from dataclasses import fields, replace
 from datetime import date
+from typing import Any
 
 import pytest
+import schemathesis
+from hypothesis import Phase, given, reject, seed, settings
+from pydantic import ValidationError
 
 from rules.answer import Plan
 from rules.build import STOCK, AsFound, LedgerEntry, Measured, Placement
 from rules.catalog.facts import Unknown
 from rules.done import FittedPart, PresetSet, TakenOff, VisitDone
+from rules.errors import MalformedQuestion
 from rules.question import PathQuestion, Stage, Want
 from rules.test_sheet import ChannelReading, FilledTestSheet, PolarityHeard
 from service import story
@@ -19,8 +24,10 @@ from service.plans.form import from_content, question_asked, read_question, to_c
 from service.plans.saved import Moved, Pinned, SavedPlan
 from service.serving import Serving
 from service.shapes.own_parts import OwnPartAsked
+from service.shapes.plans import PlanSaveAsked
 from tests.contract.canned import CannedEngine
-from tests.contract.small import small_release
+from tests.contract.keeping import QUIET
+from tests.contract.small import small_app, small_release
 from tests.plans.desk import AT, TODAY
 
 OWN = OwnPartAsked.model_validate(
@@ -188,3 +195,18 @@ def test_a_plan_of_the_demo_is_read_as_it_was_written(serving: Serving) -> None:
     assert isinstance(plan, Plan)
     written = replace(saved(plan, story.PATH), moved=None, done=())
     assert again(written) == written
+
+
+SAVING = schemathesis.openapi.from_asgi("/v1/openapi.json", small_app())["/v1/plans"]["POST"]
+
+
+@given(SAVING.as_strategy())
+@settings(max_examples=40, deadline=None, database=None, phases=[Phase.generate], suppress_health_check=QUIET)
+@seed(20_260_506)
+def test_whatever_can_be_asked_is_read_as_it_was_written(case: Any) -> None:
+    try:
+        question = PlanSaveAsked.model_validate_json(json.dumps(case.body)).to_domain()
+    except (ValidationError, MalformedQuestion):
+        # A schema cannot say all: such a question is never saved.
+        reject()
+    assert read_question(json.loads(json.dumps(question_asked(question)))) == question
