@@ -35,7 +35,12 @@ def represent(request: Request, answer: BaseModel | bytes, cache_control: str = 
 
 def etag_of(content: bytes) -> str:
     """Give the tag of an answer: it changes exactly when a byte does."""
-    return f'"{hashlib.sha256(content).hexdigest()[:32]}"'
+    return f'"{digest_of(content)}"'
+
+
+def digest_of(content: bytes) -> str:
+    """Give 128 bits that stand for an answer."""
+    return hashlib.sha256(content).hexdigest()[:32]
 
 
 def _bytes(answer: BaseModel | bytes) -> bytes:

@@ -6,7 +6,6 @@ What finds no room is dropped and counted, and the count is a figure.
 
 from __future__ import annotations
 
-import hashlib
 import json
 import threading
 from collections import deque
@@ -57,11 +56,6 @@ def read_decisions(path: Path) -> Iterator[Decision]:
             read = json.loads(line)
             at, on = datetime.fromisoformat(read.pop("at")), date.fromisoformat(read.pop("on"))
             yield Decision(at=at, on=on, body=read.pop("body").encode(), **read)
-
-
-def digest_of(content: bytes) -> str:
-    """Give the digest of an answer, as its tag has it."""
-    return hashlib.sha256(content).hexdigest()[:32]
 
 
 class DecisionLog:

@@ -4,17 +4,18 @@ from __future__ import annotations
 
 import os
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from datetime import date
 from itertools import count
 
 from service.middleware import Application, Message, Receive, Scope, Send
-from service.observing.decisions import Decision, DecisionLog, digest_of, now
+from service.observing.decisions import Decision, DecisionLog, now
 from service.observing.figures import Figures
 from service.observing.logs import LOG
 from service.observing.rates import Rates
 from service.observing.refusing import refuse
 from service.problems import TOO_MANY
+from service.representation import digest_of
 
 REQUEST_HEADER = b"loomway-request-id"
 DECIDED = frozenset(
@@ -132,15 +133,22 @@ class _Seen:
     async def send(self, message: Message) -> None:
         if message["type"] == "http.response.start":
             self.status = message["status"]
-            for name, value in message["headers"]:
-                if name == b"etag":
-                    self._etag = value
-                elif name == b"loomway-release":
-                    self._release = value
-            message = {**message, "headers": [*message["headers"], (REQUEST_HEADER, self.id.encode())]}
+            headers = message["headers"]
+            if self._notes:
+                self._look(headers)
+            if type(headers) is not list:
+                headers = message["headers"] = list(headers)
+            headers.append((REQUEST_HEADER, self.id.encode()))
         elif self._notes and not self._etag:
             self._sent.append(message.get("body", b""))
         await self._send(message)
+
+    def _look(self, headers: Iterable[tuple[bytes, bytes]]) -> None:
+        for name, value in headers:
+            if name == b"etag":
+                self._etag = value
+            elif name == b"loomway-release":
+                self._release = value
 
     def decision(self, on: date) -> Decision:
         """Give what the log notes."""

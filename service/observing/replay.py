@@ -9,7 +9,8 @@ from typing import NamedTuple
 from fastapi import FastAPI
 
 from service.middleware import RELEASE_HEADER, Message, Scope
-from service.observing.decisions import Decision, digest_of
+from service.observing.decisions import Decision
+from service.representation import digest_of
 
 
 class Replayed(NamedTuple):

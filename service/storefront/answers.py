@@ -14,12 +14,13 @@ from rules.build import STOCK
 from rules.question import FitQuestion
 from rules.verdict import Verdict
 from service.links import pinned_under
+from service.representation import etag_of
 from service.serving import Serving
 from service.shapes.fitment import FittingRow, FitTold
 from service.shapes.judged import JudgedTold
 from service.shapes.page import Page
 from service.shapes.release import ReleaseNamed
-from service.storefront.table import Recipe
+from service.storefront.table import TAGS_KEPT, Recipe
 
 _JUDGED = tuple(JudgedTold.model_fields)
 _ABOUT = ("bike", "part", "name", "place")
@@ -70,6 +71,16 @@ def fit_response(recipe: Recipe, question: FitQuestion, serving: Serving) -> byt
         question.fitter.encode(),
         fit_told(recipe, question, serving),
     )
+
+
+def fit_tag(recipe: Recipe, question: FitQuestion, content: bytes) -> str:
+    """Give the tag of a response; digesting it takes as long as putting it together, so that is done once a day."""
+    tag = recipe.tags.get(question.on)
+    if tag is None:
+        if len(recipe.tags) >= TAGS_KEPT:
+            recipe.tags.clear()
+        tag = recipe.tags[question.on] = etag_of(content)
+    return tag
 
 
 def checks_told(results: Iterable[bytes], serving: Serving) -> bytes:
@@ -132,6 +143,7 @@ def _recipe(answer: FitAnswer, question: FitQuestion, serving: Serving) -> Recip
         after=b"".join(_fields(told, name) for name in _LAST)[:-1],
         row=FittingRow.from_domain(answer, catalog).model_dump_json().encode(),
         rules=tuple(finding.rule for finding in answer.findings),
+        tags={},
     )
 
 

@@ -19,6 +19,9 @@ from rules.verdict import Verdict
 RECIPES_KEPT = 200_000
 """Pairs of one release; beyond, the bikes asked about first are worked out anew. Each pair takes about a kilobyte."""
 
+TAGS_KEPT = 4
+"""Days of one pair whose tag is remembered."""
+
 DAYS_KEPT = 10_000
 """Days whose period is remembered: questions may name any."""
 
@@ -36,6 +39,7 @@ class Recipe(NamedTuple):
         after: JSON of what stands after it.
         row: JSON of the answer in a list.
         rules: What the findings of the answer name.
+        tags: Of whole answers by day: the rest of an answer follows from the release and the question.
     """
 
     verdict: Verdict
@@ -44,6 +48,7 @@ class Recipe(NamedTuple):
     after: bytes
     row: bytes
     rules: tuple[str, ...]
+    tags: dict[date, str]
 
 
 class Row:

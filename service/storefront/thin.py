@@ -13,9 +13,9 @@ from typing import NamedTuple, cast
 
 from rules.question import FitQuestion, Fitter
 from service.middleware import MIN_RELEASE_HEADER, RELEASE_HEADER, Application, Receive, Scope, Send
-from service.representation import IMMUTABLE, REVALIDATE, etag_of, has
+from service.representation import IMMUTABLE, REVALIDATE, has
 from service.serving import Serving
-from service.storefront.answers import fit_response
+from service.storefront.answers import fit_response, fit_tag
 
 _QUERY = re.compile(r"[a-z]+=[A-Za-z0-9_-]+(?:&[a-z]+=[A-Za-z0-9_-]+)*", re.ASCII)
 _DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", re.ASCII)
@@ -89,7 +89,7 @@ async def _answer(question: FitQuestion, scope: Scope, send: Send, cache_control
             # Two such headers are one list; the framework reads the first alone.
             has_already = has_already or value
     content = fit_response(recipe, question, serving)
-    etag = etag_of(content)
+    etag = fit_tag(recipe, question, content)
     headers = _headers(serving, cache_control, etag.encode())
     if has_already and has(has_already.decode("latin-1"), etag):
         await send({"type": "http.response.start", "status": 304, "headers": headers})
