@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from rules.answer import Change, Feed
 from rules.bench import Bench
@@ -11,7 +12,7 @@ from rules.build import Build, Placement
 from rules.catalog.facts import Unknown
 from rules.catalog.part import RUN_KINDS
 from rules.electrical.load import parallel_impedance
-from rules.net import LOOM, Mate, Node, Sink
+from rules.net import LOOM, Mate, Node, Sink, Wiring
 from rules.wiring import Option, mated_nodes
 
 
@@ -113,8 +114,26 @@ def replugged_parts(before: Build, old: Option | None, after: Build, new: Option
     """Give the parts that stay and take part in a connection that is re-plugged."""
     if old is None:
         return frozenset()
-    was, now = mated_nodes(old.mates), mated_nodes(new.mates)
-    moved = [x for x in new.mates - old.mates if _kind(x, was, now, before, after) == "re-plugged"]
+    return replugged_between(before, Plugged.of(old), after, Plugged.of(new))
+
+
+class Plugged(NamedTuple):
+    """The mates of a wiring, with what each of its plugs is mated with."""
+
+    mates: Wiring
+    mated: Mapping[Node, tuple[Node, ...]]
+
+    @classmethod
+    def of(cls, option: Option) -> Plugged:
+        """Look up the plugs of a wiring."""
+        return cls(option.mates, mated_nodes(option.mates))
+
+
+def replugged_between(before: Build, old: Plugged, after: Build, new: Plugged) -> frozenset[Placement]:
+    """Give the parts that stay and take part in a connection that is re-plugged, of wirings that are looked up already."""
+    moved = [
+        x for x in new.mates - old.mates if _kind(x, old.mated, new.mated, before, after) == "re-plugged"
+    ]
     return frozenset(node.owner for pair in moved for node in pair) & before
 
 

@@ -5,14 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
+from rules.bench import Bench
 from rules.build import Build, Placement
 from rules.chain import Chains, InForce, chains_of, in_force_as_found
 from rules.changes import (
     Feeding,
+    Plugged,
+    Side,
     Sources,
     feeding_of,
     follow,
-    replugged_parts,
+    replugged_between,
     rewired_parts,
     sources_of,
 )
@@ -65,7 +68,7 @@ def settle(desk: Desk, problem: Problem, schedule: Schedule, *, hopeful: bool = 
         if before == after:
             found = [_unchanged(x) for x in states]
         else:
-            ahead = [_Ahead.of(desk, after, x) for x in desk.examiner.examine(after).options]
+            ahead = _all_ahead(desk, after)
             found = [
                 new for state in states for new in _step(desk, problem, state, (before, after), visit, ahead)
             ]
@@ -135,11 +138,32 @@ class _Ahead:
     option: Option
     sources: Sources
     chains: Chains
-    moved: dict[Wiring, Build] = field(default_factory=dict)
+    followed: dict[Feeding, Feeding | None]
+    plugged: dict[int, Plugged]
+    moved: dict[int, Build] = field(default_factory=dict)
 
-    @classmethod
-    def of(cls, desk: Desk, build: Build, option: Option) -> _Ahead:
-        return cls(option, sources_of(option), chains_of(desk.bench, build, option))
+    def looked_up(self, option: Option) -> Plugged:
+        """Look up the plugs of a wiring once."""
+        if id(option) not in self.plugged:
+            self.plugged[id(option)] = Plugged.of(option)
+        return self.plugged[id(option)]
+
+    def follow(self, bench: Bench, feeding: Feeding, after: Build) -> Feeding | None:
+        """Follow the zone sides; wirings that feed alike share what is found."""
+        if feeding not in self.followed:
+            self.followed[feeding] = follow(bench, feeding, after, self.sources)
+        return self.followed[feeding]
+
+
+def _all_ahead(desk: Desk, build: Build) -> list[_Ahead]:
+    alike: dict[tuple[tuple[Side, tuple[Placement, str]], ...], dict[Feeding, Feeding | None]] = {}
+    plugged: dict[int, Plugged] = {}
+    found = []
+    for option in desk.examiner.examine(build).options:
+        sources = sources_of(option)
+        followed = alike.setdefault(tuple(sorted(sources.items())), {})
+        found.append(_Ahead(option, sources, chains_of(desk.bench, build, option), followed, plugged))
+    return found
 
 
 def _step(
@@ -154,7 +178,7 @@ def _step(
     on = problem.stages[visit - 1].on
     is_rewired = bool(rewired_parts(desk.bench, before, after))
     for ahead in options:
-        followed = follow(desk.bench, state.feeding, after, ahead.sources)
+        followed = ahead.follow(desk.bench, state.feeding, after)
         if followed is None and problem.keeps_wires:
             continue
         made, in_force = ahead.chains.presets_to_make(state.in_force)
@@ -173,10 +197,11 @@ def _moved(desk: Desk, before: Build, old: Option | None, after: Build, ahead: _
     """Give the parts whose plugs move, where that costs something; many states come from the same wiring."""
     if old is None or not desk.pricer.charged_replugs:
         return frozenset()
-    if old.mates not in ahead.moved:
-        moved = replugged_parts(before, old, after, ahead.option)
-        ahead.moved[old.mates] = moved & desk.pricer.charged_replugs
-    return ahead.moved[old.mates]
+    # A wiring is known by its identity: it is kept while ways are looked for, and comparing its mates would take longer.
+    if id(old) not in ahead.moved:
+        moved = replugged_between(before, ahead.looked_up(old), after, ahead.looked_up(ahead.option))
+        ahead.moved[id(old)] = moved & desk.pricer.charged_replugs
+    return ahead.moved[id(old)]
 
 
 def _distinct(desk: Desk, states: list[State]) -> list[State]:
