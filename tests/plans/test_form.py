@@ -201,7 +201,7 @@ SAVING = schemathesis.openapi.from_asgi("/v1/openapi.json", small_app())["/v1/pl
 
 
 @given(SAVING.as_strategy())
-@settings(max_examples=40, deadline=None, database=None, phases=[Phase.generate], suppress_health_check=QUIET)
+@settings(max_examples=20, deadline=None, database=None, phases=[Phase.generate], suppress_health_check=QUIET)
 @seed(20_260_506)
 def test_whatever_can_be_asked_is_read_as_it_was_written(case: Any) -> None:
     try:
