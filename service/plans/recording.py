@@ -36,6 +36,12 @@ def as_recorded(saved: SavedPlan, done: VisitDone, serving: Serving) -> VisitDon
     )
 
 
+def knows(serving: Serving, done: VisitDone) -> bool:
+    """Tell whether a release has every part that was fitted or came off."""
+    placed = (*(x.placement for x in done.fitted), *(x.placement for x in done.removed))
+    return all(x.part in serving.catalog.parts for x in placed)
+
+
 def as_planned(saved: SavedPlan, number: int) -> tuple[tuple[FittedPart, ...], tuple[TakenOff, ...], int]:
     """Give what a visit of the plan brings and takes off at the plan's prices, and what all else in it comes to.
 

@@ -15,6 +15,7 @@ from service.access import SALES, SalesKey, office_of
 from service.dependencies import JSON_BODY, ServingDep, TodayDep
 from service.links import Responses, join, link
 from service.plans.asking import answer_to, left_to_ask
+from service.plans.recording import knows
 from service.plans.saved import SavedPlan
 from service.plans.standing import Standings
 from service.plans.trouble import RevisionNeeded
@@ -377,8 +378,12 @@ def record_visit(
 ) -> Response:
     """What was really fitted and paid, with serial numbers and presets. What is left out was as planned."""
     keeper = office_of(request).keeper(key.name)
-    done = asked.to_domain(keeper.get(plan))
-    return _saved_reply(request, keeper.visit_done(plan, seen, done, serving, asked.why), serving)
+    saved = keeper.get(plan)
+    done = asked.to_domain(saved)
+    # What was planned under an older release is fitted even if today's catalog does not have it any more.
+    pinned = pinned_for(request, saved, serving)
+    known = serving if pinned is None or knows(serving, done) else pinned
+    return _saved_reply(request, keeper.visit_done(plan, seen, done, known, asked.why), serving)
 
 
 @router.post(

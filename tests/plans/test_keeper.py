@@ -12,11 +12,12 @@ from sqlalchemy import select
 from rules.answer import NoPlan, Plan
 from rules.build import Placement
 from rules.done import FittedPart, PlanChange, TakenOff
-from rules.errors import MalformedQuestion
+from rules.errors import MalformedQuestion, UnknownPart
 from rules.question import Stage, Want
 from rules.test_sheet import FilledTestSheet
 from service import story
 from service.plans.keeper import Kept, PlanKeeper
+from service.plans.recording import knows
 from service.plans.saved import NewRider, SavedPlan
 from service.plans.trouble import (
     KeyUsedOtherwise,
@@ -315,3 +316,14 @@ def test_what_is_not_there_is_told_and_nothing_is_suggested(keeper: PlanKeeper, 
         keeper.make(story.PATH, serving, TODAY, key("other"), rider="nobody")
     plan = keeper.get(saved.id).plan
     assert isinstance(plan, Plan)
+
+
+def test_a_release_says_whether_it_has_what_was_fitted(keeper: PlanKeeper, serving: Serving) -> None:
+    saved = save(keeper, serving)
+    done = done_as_planned(saved, 1, TODAY)
+    assert knows(serving, done)
+    gone = replace(serving.catalog, parts={x: y for x, y in serving.catalog.parts.items() if x != "tern-65"})
+    later = replace(serving, release=replace(serving.release, catalog=gone))
+    assert not knows(later, done)
+    with pytest.raises(UnknownPart):
+        keeper.visit_done(saved.id, 1, done, later)
