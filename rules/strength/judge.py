@@ -219,7 +219,8 @@ def _is_looked_at(between: Between, case: Case, look: Look) -> bool:
     for bike, placements in look.placements.items():
         what = between.on_bike(bike, STOCK)
         telling = what.placements - what.refused
-        if what.ground or not placements.isdisjoint(telling) or any(x.part in asked for x in what.refused):
+        # What is asked about itself always counts, though a hold may keep the engine from looking any further.
+        if what.ground or not placements.isdisjoint(telling) or any(x.part in asked for x in what.placements):
             return True
     # What was measured on the rider's own bike, or is his own part, is told apart by the case itself.
     found = getattr(case, "found", None)

@@ -34,11 +34,15 @@ def demo_with_a_new_year(directory: Path) -> Path:
 def large_with_changes(texts: dict[str, str]) -> dict[str, str]:
     """Give the texts of a large drawn catalog with a day's corrections.
 
-    A pod measured anew on one family, a speaker's depth, what came of a trial, and the prices of ten parts.
+    The rear pods of a trim are a millimetre shallower, a speaker is deeper, a trial came out otherwise, ten parts cost more.
     """
     new = dict(texts)
     new["bikes/fam03.yaml"] = re.sub(
-        r"(years: 2023-2024.*?depth_mm: )\d+", r"\g<1>51", new["bikes/fam03.yaml"], count=1, flags=re.DOTALL
+        r"(years: 2025-2026.*?grand: .*?depth_mm: )(\d+)",
+        lambda found: f"{found[1]}{int(found[2]) - 1}",
+        new["bikes/fam03.yaml"],
+        count=1,
+        flags=re.DOTALL,
     )
     line = next(
         name for name in sorted(new) if name.startswith("parts/line") and "kind: speaker" in new[name]
