@@ -265,7 +265,10 @@ def _is_newest() -> Any:  # noqa: ANN401 -- a condition
 
 
 def _holds(column: Any, text: str) -> Any:  # noqa: ANN401 -- a column, a condition
-    return func.lower(column).contains(text.lower(), autoescape=True)
+    # Databases lower only what their locale knows, SQLite plain letters alone; a name begins with a capital, or is all of one kind.
+    written = dict.fromkeys((text, text.lower(), text.upper(), text.title()))
+    plain = func.lower(column).contains(text.lower(), autoescape=True)
+    return or_(plain, *(column.contains(word, autoescape=True) for word in written))
 
 
 def _later(connection: Connection, query: Select[Any], after: str | None) -> Select[Any]:

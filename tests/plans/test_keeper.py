@@ -262,6 +262,9 @@ def test_plans_are_found_by_a_piece_of_the_riders_name(keeper: PlanKeeper, servi
     keeper.duplicate(saved.id, key("copy", "copy"))
     assert [x.id for x in keeper.listed(10, text="TANG")] == [saved.id]
     assert [x.id for x in keeper.listed(10, text="%")] == []
+    keeper.name_rider(saved.id, 1, NewRider(name="Åse Østerøy"))
+    for word in ("åse", "Åse", "ØSTER", "øster"):
+        assert [x.id for x in keeper.listed(10, text=word)] == [saved.id], word
     first, second = keeper.listed(10)
     assert [x.id for x in keeper.listed(10, after=first.id)] == [second.id]
 
