@@ -12,12 +12,13 @@ from typing import Any
 from fastapi import FastAPI
 from fastapi.openapi.utils import get_openapi
 
-from service.problems import MEDIA_TYPE
+from service.problems import MEDIA_TYPE, RELEASE_BEHIND, TOO_BUSY, TOO_LONG, TOO_MANY
 
 TITLE = "Loomway"
 VERSION = "1"
 PATH = "/v1/openapi.json"
 EXAMPLES = Path(__file__).parent / "examples"
+_LIMITS = {"429": (TOO_MANY,), "503": (TOO_BUSY, TOO_LONG, RELEASE_BEHIND)}
 DESCRIPTION = """What fits a touring motorcycle's sound system, and which way an upgrade can go.
 
 Every answer names the release that it comes from, in `release` and in the header `Loomway-Release`.
@@ -41,6 +42,7 @@ def _document(app: FastAPI) -> dict[str, Any]:
     examples = _examples()
     for path in document["paths"].values():
         for operation in path.values():
+            _declare_limits(operation["responses"])
             _as_problems(operation["responses"])
             if operation["operationId"] in examples:
                 _add_example(operation, examples[operation["operationId"]])
@@ -53,6 +55,15 @@ def _examples() -> dict[str, Any]:
         file.stem: json.loads(file.read_text(encoding="utf-8")) for file in sorted(EXAMPLES.glob("*.json"))
     }
     return {**read, **read.pop("calculations", {})}
+
+
+def _declare_limits(responses: dict[str, Any]) -> None:
+    """Declare what the layers around every route may answer, beside what the route itself does."""
+    told = {"application/json": {"schema": {"$ref": "#/components/schemas/Problem"}}}
+    for status, kinds in _LIMITS.items():
+        codes = ", ".join(f"`{kind.code}`" for kind in kinds)
+        declared = responses.setdefault(status, {"description": "", "content": told})
+        declared["description"] = ", ".join(filter(None, (declared["description"], codes)))
 
 
 def _as_problems(responses: dict[str, Any]) -> None:

@@ -42,7 +42,7 @@ class Settings(BaseSettings):
     )
     at_once: int = Field(default=200, ge=1, description="Questions that one process works out at once.")
     answer_seconds: float = Field(
-        default=60, ge=1, le=3_600, description="How long an answer may take to begin [s]."
+        default=120, ge=1, le=3_600, description="How long an answer may take to begin [s]."
     )
     allowed_origins: tuple[str, ...] = Field(
         default=(), description="Origins whose pages may ask from a browser."
