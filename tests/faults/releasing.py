@@ -252,10 +252,13 @@ def year_end(scene: Scene) -> str:
     files["prices/2026.yaml"] = text.replace("last: 2027-12-31", "last: 2026-12-31").encode()
     later = text.replace('"2026"', '"2027"').replace("first: 2026-01-01", "first: 2027-01-01")
     files["prices/2027.yaml"] = later.replace("curlew-slim: 9900", "curlew-slim: 10900").encode()
-    days = iter([date(2026, 12, 31), date(2026, 12, 31), date(2027, 1, 1), date(2027, 1, 1)])
-    app = create_app(release_of(write_archive(files)), Settings(), today=lambda: next(days))
+    clock: list[date] = []
+    app = create_app(release_of(write_archive(files)), Settings(), today=lambda: clock[-1])
+    answers = []
     with TestClient(app) as client:
-        answers = [client.get(f"/v1/fitment/{BIKE}/{PART}?place={PLACE}") for _ in range(4)]
+        for day in (date(2026, 12, 31), date(2026, 12, 31), date(2027, 1, 1), date(2027, 1, 1)):
+            clock.append(day)
+            answers.append(client.get(f"/v1/fitment/{BIKE}/{PART}?place={PLACE}"))
     totals = [x.json()["answer"]["total_minor"] for x in answers]
     tags = [x.headers["etag"] for x in answers]
     is_right = totals == [totals[0]] * 2 + [totals[0] + 1_000] * 2 and tags[1] != tags[2]
