@@ -179,11 +179,7 @@ def show_why(request: Request, serving: ServingDep) -> Response:
     question = _question(fields_of(request), serving)
     answer = serving.engine.reasons(question)
     catalog = serving.catalog_of(question.found)
-    told = {
-        **_every(request, serving),
-        "title": "Why each part, and why then",
-        "back": address("/desk/plan", question),
-    }
+    told = _beside(request, serving, question, "Why each part, and why then")
     if isinstance(answer, NoPlan):
         return page("told.html", {**told, "body": "no_plan.html", "told": tell_no_plan(answer, catalog)})
     return page("told.html", {**told, "body": "why_body.html", "told": tell_why(answer, catalog)})
@@ -195,10 +191,17 @@ def show_ways(request: Request, serving: ServingDep) -> Response:
     question = _question(fields_of(request), serving)
     answer = serving.engine.alternatives(question)
     catalog = serving.catalog_of(question.found)
-    told = {**_every(request, serving), "title": "Other ways", "back": address("/desk/plan", question)}
+    told = _beside(request, serving, question, "Other ways")
     if isinstance(answer, NoPlan):
         return page("told.html", {**told, "body": "no_plan.html", "told": tell_no_plan(answer, catalog)})
     return page("told.html", {**told, "body": "ways_body.html", "told": tell_ways(answer, catalog)})
+
+
+def _beside(request: Request, serving: Serving, question: PathQuestion, title: str) -> dict[str, object]:
+    """What a page shows that stands beside a plan."""
+    bike = serving.catalog.bikes[serving.engine.bikes_meant(question.bike)[0]]
+    back = address("/desk/plan", question)
+    return {**_every(request, serving), "bike": bike, "title": title, "back": back}
 
 
 @router.get("/papers/{name}")

@@ -13,7 +13,7 @@ from playwright.sync_api import Browser, Page
 
 from service import story
 from service.settings import DEMO_CATALOG
-from tests.browser.shop import STORY, browser, served
+from tests.browser.shop import PATIENCE_MS, STORY, SYSTEMS, browser, served
 from tests.contract.office import template
 from tests.contract.whole import demo_app, demo_release
 
@@ -30,14 +30,6 @@ LOOKS: dict[str, dict[str, Any]] = {
     "narrow": {"viewport": {"width": 360, "height": 800}},
     "dark": {"viewport": {"width": 1200, "height": 900}, "color_scheme": "dark"},
 }
-
-
-SYSTEMS = (
-    f"/desk/proposals?bike={story.BIKE}&rides=country&passenger=sometimes&listens=music&annoys=distorts"
-    "&on=2026-05-18&fitter=shop&budget=400&on=2027-04-05&fitter=shop&budget=1500"
-)
-PATIENCE_MS = 300_000
-"""Systems take up to five ways to look for."""
 
 
 def take(into: Path) -> None:

@@ -33,6 +33,14 @@ FLAGS = (
 STORY = urlencode({"q": dumps(question_asked(story.PATH))})
 """The demo rider's question, as it stands in an address."""
 
+SYSTEMS = (
+    f"/desk/proposals?bike={story.BIKE}&rides=country&passenger=sometimes&listens=music&annoys=distorts"
+    "&on=2026-05-18&fitter=shop&budget=400&on=2027-04-05&fitter=shop&budget=1500"
+)
+"""The address of what is proposed to a rider who has told a little."""
+PATIENCE_MS = 300_000
+"""Systems take up to five ways to look for."""
+
 
 @contextmanager
 def served(app: FastAPI) -> Iterator[str]:

@@ -10,7 +10,7 @@ from rules.release import Release
 from service import story
 from service.settings import DEMO_CATALOG
 from tests.browser.hands import Hands
-from tests.browser.shop import STORY, axe_script
+from tests.browser.shop import PATIENCE_MS, STORY, SYSTEMS, axe_script
 from tests.contract.office import template
 from tests.contract.whole import demo_release
 
@@ -135,7 +135,13 @@ PAGES = {
     "start": "",
     "brief": f"/brief?bike={story.BIKE}",
     "plan": f"/plan?{STORY}",
+    "why": f"/why?{STORY}",
+    "ways": f"/ways?{STORY}",
+    "systems": SYSTEMS.removeprefix("/desk"),
     "quote": f"/papers/quote?{STORY}",
+    "picks": f"/papers/picks?{STORY}&visit=2",
+    "at home": f"/papers/at-home?{STORY}&visit=2",
+    "warranty": f"/papers/warranty?{STORY}&visit=2",
     "fitting": f"/papers/fitting?{STORY}&visit=2",
     "test": f"/papers/test?{STORY}&visit=2",
     "key": "/key",
@@ -155,7 +161,7 @@ def test_nothing_shuts_anybody_out(desk: str, started: Browser, scheme: Literal[
     page = context.new_page()
     found = {}
     for name, path in PAGES.items():
-        page.goto(desk + path)
+        page.goto(desk + path, timeout=PATIENCE_MS)
         found[name] = _faults(page)
     context.close()
     assert {name: x for name, x in found.items() if x} == {}
@@ -213,7 +219,7 @@ def test_a_narrow_window_never_scrolls_sideways(desk: str, started: Browser) -> 
     context = started.new_context(viewport={"width": 360, "height": 800})
     page = context.new_page()
     for path in PAGES.values():
-        page.goto(desk + path)
+        page.goto(desk + path, timeout=PATIENCE_MS)
         wide = page.evaluate("() => document.documentElement.scrollWidth")
         assert wide <= 360, path
     context.close()
