@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import sqlite3
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -103,9 +105,23 @@ def _set_up_sqlite(connection: Any, _: object) -> None:  # noqa: ANN401 -- the d
     # The driver would begin transactions late, and leave statements that change tables outside of them.
     connection.isolation_level = None
     cursor = connection.cursor()
-    for pragma in ("journal_mode=WAL", "synchronous=FULL", "foreign_keys=ON"):
+    _write_ahead(cursor)
+    for pragma in ("synchronous=FULL", "foreign_keys=ON"):
         cursor.execute(f"PRAGMA {pragma}")
     cursor.close()
+
+
+def _write_ahead(cursor: sqlite3.Cursor) -> None:
+    # A new file is turned over once, and whoever comes at that moment is refused without the wait that all else has.
+    for left in reversed(range(_WAIT_S * 20)):
+        try:
+            cursor.execute("PRAGMA journal_mode=WAL")
+        except sqlite3.OperationalError as error:
+            if not left or error.sqlite_errorcode & 0xFF not in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED):
+                raise
+            time.sleep(0.05)
+        else:
+            return
 
 
 def _begin_sqlite(connection: Connection) -> None:
