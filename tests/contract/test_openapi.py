@@ -23,7 +23,7 @@ CALCULATIONS = WHOLE.include(path_regex=CALCULATION)
 
 @SCHEMA.parametrize()
 @seed(20_260_501)
-@settings(max_examples=20, deadline=None, database=None, suppress_health_check=QUIET)
+@settings(max_examples=10, deadline=None, database=None, suppress_health_check=QUIET)
 def test_every_operation_keeps_its_contract(case: Any) -> None:
     validate_response(case, case.call())
 
