@@ -48,7 +48,9 @@ class Bill(Calendar):
                 self._watch(amplifier, now.get(amplifier, ()))
         for k in self.visits if known else ():
             same = self.model.new_bool_var("same")
-            self._clause([same, *(negated(x) for x in self._sameness({k: build}, wired))])
+            # Until something is done, the bike stands as it was brought, sound or not.
+            met = [*self._sameness({k: build}, wired), self._started(k)]
+            self._clause([same, *(negated(x) for x in met)])
             for amplifier, ways in known.items():
                 self._feeds_as(same, amplifier, k, ways)
 
@@ -90,6 +92,8 @@ class Bill(Calendar):
                     before = self.fed[amplifier, pair, k - 1]
                     self._clause([negated(fed), before, *given])
                     self._clause([fed, negated(before), *given])
+                    self._clause([self._started(k), negated(fed), before])
+                    self._clause([self._started(k), fed, negated(before)])
 
     def _is_head(self, placed: Placement) -> bool:
         part = self.bench.part(placed)

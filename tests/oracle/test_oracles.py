@@ -422,6 +422,13 @@ def test_path_is_the_same_for_the_engine_and_both_oracles(number):
     assert result.agree, result.said
 
 
+def test_a_bike_that_stands_unsoundly_teaches_nothing_until_something_is_done():
+    # The rear pair, of 15 W, is on the radio's 20 W. What sound wirings feed was held against the empty first visit.
+    result = compare.compare_path(98, path_instance(1_000_098), engine=True)
+    assert result.agree, result.said
+    assert result.said["engine"] == (31_913, 1, 0)
+
+
 def test_generator_draws_the_same_instance_twice():
     assert verdict_instance(3) == verdict_instance(3)
     assert path_instance(3) == path_instance(3)
