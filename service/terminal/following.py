@@ -2,6 +2,12 @@
 
 from __future__ import annotations
 
+from functools import partial
+from pathlib import Path
+
+from fastapi import FastAPI
+
+from service.app import create_app
 from service.releasing.office import Office
 from service.releasing.opening import open_standing
 from service.serving import Serving
@@ -10,17 +16,32 @@ from service.store.history import History
 from service.terminal.database import database_of, wait_for
 from service.terminal.mistakes import WrongCommand
 from service.terminal.serving import serve_release
+from service.terminal.workers import serve_workers
 
 
-def serve_database(settings: Settings) -> None:
+def serve_database(settings: Settings, workers: int = 1) -> None:
     """Serve the release that is active in the database, and every one that comes after it.
+
+    Args:
+        workers: Processes that answer.
 
     Raises:
         WrongCommand: None has been activated yet.
         DamagedRelease, StoreLost, WrongTables: It cannot be served.
     """
     serving, office = open_database(settings)
+    if workers > 1:
+        # What was opened showed that it can be; each worker opens it for itself.
+        office.database.close()
+        del serving
+        serve_workers(workers, settings, partial(_app, settings))
+        return
     serve_release(serving.release, settings, serving, office)
+
+
+def _app(settings: Settings, board: Path) -> FastAPI:
+    serving, office = open_database(settings)
+    return create_app(serving.release, settings, serve=lambda _: serving, office=office, board=board)
 
 
 def open_database(settings: Settings) -> tuple[Serving, Office]:

@@ -6,14 +6,17 @@ import json
 import sys
 import textwrap
 from collections.abc import Iterable
+from functools import partial
 
 from pydantic import BaseModel
 from rich import box
 from rich.console import Console
 from rich.table import Table
 
+from rules.catalog.catalog import Catalog
 from rules.catalog.facts import Source
 from rules.catalog.shop import Shop
+from service.plan_words import PlanWords
 
 WIDEST = 110
 """Columns: wider lines are hard to read, however wide the window is."""
@@ -57,6 +60,11 @@ def say_json(answer: BaseModel | object) -> None:
         answer.model_dump_json() if isinstance(answer, BaseModel) else json.dumps(answer, ensure_ascii=False)
     )
     sys.stdout.write(text + "\n")
+
+
+def plan_words(catalog: Catalog) -> PlanWords:
+    """Give the words about plans, with money and days as the command writes them."""
+    return PlanWords(catalog=catalog, money=partial(amount, shop=catalog.shop), day=str)
 
 
 def show_table(title: str, columns: Iterable[str], rows: Iterable[Iterable[str]], *, money: int = 0) -> None:

@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-from rules.answer import Conflict, Cure, NoPlan, Plan, Visit
+from rules.answer import NoPlan, Plan, Visit
 from rules.catalog.catalog import Catalog
 from rules.figures import VisitFigures
 from rules.question import PathQuestion
 from service.serving import Serving
 from service.shapes.alternatives import PathAlternativesTold
 from service.shapes.paths import LedgerTold, PathAsked, PathTold
-from service.shapes.placement import placements_told, read_placement
+from service.shapes.placement import placements_told
 from service.shapes.reasons import PathReasonsTold
 from service.terminal.alternatives import tell_alternatives
 from service.terminal.figures import tell_figure_cautions, tell_figures
 from service.terminal.fit import tell_findings, tell_missing
-from service.terminal.output import amount, say, say_json, show_table
+from service.terminal.output import amount, plan_words, say, say_json, show_table
 from service.terminal.why import tell_reasons
 from service.terminal.work import work_table
 
@@ -152,69 +152,18 @@ def tell_proof(plan: Plan, catalog: Catalog) -> None:
         tell_missing(plan.lost_to_missing_facts)
 
 
-_DEMANDS = {
-    "want": "what is wanted: {about}",
-    "budget": "the budget of a visit: {about}",
-    "year_budget": "the budget of a year: {about}",
-    "path_budget": "the budget for everything: {about}",
-    "availability": "when it can be had: {about}",
-    "no_rewiring": "nothing may be rewired: {about}",
-    "rule": "what the bike and the parts allow: {about}",
-    "locked": "what must stay: {about}",
-    "excluded": "what was ruled out: {about}",
-    "colour": "the colour: {about}",
-    "mass": "what it may weigh more: {about}",
-    "fitter": "who fits: {about}",
-}
-
-_CURES = {
-    "raise_budget": "{more} more for the visit of {about}",
-    "raise_year_budget": "{more} more for {about}",
-    "raise_path_budget": "{more} more for everything",
-    "later": "wait for {about} until visit {visit}",
-    "another_visit": "come once more on {on}",
-    "at_the_shop": "let the workshop fit on {about}",
-    "unlock": "let {about} go",
-    "allow_part": "allow {about}",
-    "any_colour": "take another colour than {about}",
-    "any_mass": "let it weigh more than {about}",
-    "rewire": "let {about} come out again",
-    "leave_out": "go without {about}",
-}
-
-
 def tell_no_plan(answer: NoPlan, catalog: Catalog) -> None:
     """Tell which demands stand in the way, or which facts are missing."""
     if answer.reason == "conflict":
         say("There is no way to have all of this:")
     else:
         say("Nobody can say yet: facts are missing.")
-    say(*(f"  - {_demand(conflict, catalog)}" for conflict in answer.conflicts))
+    words = plan_words(catalog)
+    say(*(f"  - {words.demand(conflict)}" for conflict in answer.conflicts))
     if answer.cures:
         say("Each of these alone makes a way:")
-        say(*(f"  - {_cure(cure, catalog)}" for cure in answer.cures))
+        say(*(f"  - {words.cure(cure)}" for cure in answer.cures))
     if answer.ask:
         say(f"Ask first: {answer.ask}")
     tell_findings(answer.findings, catalog)
     tell_missing(answer.missing)
-
-
-def _demand(conflict: Conflict, catalog: Catalog) -> str:
-    return _DEMANDS[conflict.kind].format(about=_about(conflict.about, catalog))
-
-
-def _cure(cure: Cure, catalog: Catalog) -> str:
-    more = "" if cure.more is None else amount(cure.more, catalog.shop)
-    told = _CURES[cure.kind].format(
-        about=_about(cure.about, catalog), more=more, visit=cure.visit, on=cure.on
-    )
-    return f"{told}: comes to {amount(cure.total, catalog.shop)}"
-
-
-def _about(about: str, catalog: Catalog) -> str:
-    """Name a part, or a part at a place; what is neither is said as it is."""
-    placed = read_placement(about)
-    part, place = catalog.parts.get(placed.part), catalog.places.get(placed.place)
-    if part is None:
-        return about
-    return f"{part.name} ({place.name})" if place else part.name

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import socket
+from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 import uvicorn
@@ -33,10 +34,8 @@ def serve_release(
         office: The side of the database that is followed; without one this release is served until stopped.
     """
     app = create_app(release, settings, serve=lambda _: serving, office=office)
-    listening = _listen(settings)
-    port = listening.getsockname()[1]
-    host = f"[{settings.host}]" if ":" in settings.host else settings.host
-    hint(f"Loomway answers at http://{host}:{port}/v1/catalog (Ctrl-C stops it)")
+    listening, where = listen(settings)
+    hint(f"Loomway answers at {where} (Ctrl-C stops it)")
     server = uvicorn.Server(configure(app))
     try:
         server.run(sockets=[listening])
@@ -45,8 +44,8 @@ def serve_release(
         hint("stopped")
 
 
-def configure(app: FastAPI) -> uvicorn.Config:
-    """Set the server up."""
+def configure(app: FastAPI | Callable[[], FastAPI]) -> uvicorn.Config:
+    """Set the server up, for an application or what makes it."""
     return uvicorn.Config(
         app,
         http=Protocol,
@@ -58,11 +57,21 @@ def configure(app: FastAPI) -> uvicorn.Config:
     )
 
 
-def _listen(settings: Settings) -> socket.socket:
-    family = socket.AF_INET6 if ":" in settings.host else socket.AF_INET
+def listen(settings: Settings) -> tuple[socket.socket, str]:
+    """Take the port.
+
+    Returns: The socket, and an address to look at.
+
+    Raises:
+        WrongCommand: Somebody else has it.
+    """
+    is_v6 = ":" in settings.host
+    family = socket.AF_INET6 if is_v6 else socket.AF_INET
     try:
-        return socket.create_server((settings.host, settings.port), family=family, backlog=2048)
+        listening = socket.create_server((settings.host, settings.port), family=family, backlog=2048)
     except OSError as error:
         raise WrongCommand(
             f"cannot listen on port {settings.port} of {settings.host}; LOOMWAY_PORT=0 takes a free one"
         ) from error
+    host = f"[{settings.host}]" if is_v6 else settings.host
+    return listening, f"http://{host}:{listening.getsockname()[1]}/v1/catalog"

@@ -179,7 +179,7 @@ def test_plan_tells_what_stands_in_the_way(ask: Run, question: Path) -> None:
     said = ask("plan", str(question))
     assert said.code == 0
     assert said.out.startswith("There is no way to have all of this:")
-    assert "the budget for everything" in said.out
+    assert "the money for everything" in said.out
 
 
 @pytest.mark.parametrize(
