@@ -6,6 +6,7 @@ from collections.abc import AsyncIterator, Callable
 from contextlib import AbstractAsyncContextManager, asynccontextmanager
 from datetime import date, datetime
 from functools import partial
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from fastapi import FastAPI
@@ -31,6 +32,7 @@ def create_app(
     serve: Callable[[Release], Serving] = Serving.of,
     today: Callable[[], date] | None = None,
     office: Office | None = None,
+    board: Path | None = None,
 ) -> FastAPI:
     """Make the service that answers from one release.
 
@@ -39,6 +41,7 @@ def create_app(
         today: The day at the shop; the clock's, unless it is given.
         office: The application's side of the database, which then says what is served; without one nothing
             outlives the process.
+        board: The directory where the workers of one command show each other their figures, if there are several.
     """
     app = FastAPI(
         openapi_url=PATH,
@@ -58,14 +61,14 @@ def create_app(
         app.include_router(router)
     install_handlers(app)
     install_document(app)
-    lay_layers(app, settings)
+    lay_layers(app, settings, board)
     return app
 
 
 def _follow(office: Office | None) -> Callable[[FastAPI], AbstractAsyncContextManager[None]]:
     @asynccontextmanager
     async def following(app: FastAPI) -> AsyncIterator[None]:
-        helpers = [x for x in (app.state.decisions, office) if x is not None]
+        helpers = [x for x in (app.state.decisions, app.state.board, office) if x is not None]
         for helper in helpers:
             await run_in_threadpool(helper.start)
         yield

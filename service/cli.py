@@ -67,9 +67,13 @@ def demo(
 
 
 @app.command()
-def serve(catalog: CatalogDir = None) -> None:
+def serve(
+    catalog: CatalogDir = None,
+    workers: Annotated[int, typer.Option("--workers", min=1, max=64, help="Processes that answer.")] = 1,
+) -> None:
     """Serve over REST until stopped: a catalog, or the release that is active in the database.
 
+    With several workers, SIGHUP starts each of them anew, one after the other.
     Settings come from the environment: LOOMWAY_HOST, LOOMWAY_PORT, LOOMWAY_CATALOG, and more in docs/api.md.
     """
     from service.settings import read_settings
@@ -85,9 +89,14 @@ def serve(catalog: CatalogDir = None) -> None:
             )
         from service.terminal.following import serve_database
 
-        serve_database(settings)
+        serve_database(settings, workers)
         return
     serving = open_catalog(catalog or settings.catalog)
+    if workers > 1:
+        from service.terminal.workers import serve_catalog
+
+        serve_catalog(workers, settings, serving.release)
+        return
     serve_release(serving.release, settings, serving)
 
 
@@ -141,12 +150,12 @@ def schema(
 
 
 @app.command()
-def cases(directory: Directory, json: Json = False) -> None:
+def cases(directory: Directory, json: Json = False, jobs: proving_commands.Jobs = None) -> None:
     """Do a catalog's own cases come out as they should?"""
     from service.terminal.cases import ask_cases
     from service.terminal.reading import open_catalog
 
-    sys.exit(ask_cases(open_catalog(directory), as_json=json))
+    sys.exit(ask_cases(open_catalog(directory), jobs=jobs, as_json=json))
 
 
 @app.command()

@@ -17,6 +17,7 @@ from prometheus_client.core import (
 )
 from prometheus_client.registry import Collector
 
+from service.observing.board import Board
 from service.serving import Serving
 
 BOUNDS_S = (0.000_5, 0.001, 0.002_5, 0.005, 0.01, 0.025, 0.05, 0.1, 0.25, 0.5, 1.0, 2.5, 5.0, 10.0)
@@ -110,8 +111,19 @@ class Told(Collector):
         yield hits
 
 
-def told(figures: Figures, serving: Callable[[], Serving]) -> bytes:
+class AllTold(Collector):
+    """Tells the figures of every worker of one command, each with its number."""
+
+    def __init__(self, board: Board) -> None:
+        self.board = board
+
+    def collect(self) -> Iterator[Metric]:
+        """Tell everything."""
+        yield from self.board.all()
+
+
+def page(told: Collector) -> bytes:
     """Give the page that Prometheus reads."""
     registry = CollectorRegistry(auto_describe=False)
-    registry.register(Told(figures, serving))
+    registry.register(told)
     return generate_latest(registry)

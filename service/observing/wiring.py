@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from pathlib import Path
 from typing import cast
 
 from fastapi import FastAPI
@@ -10,10 +11,12 @@ from fastapi.middleware.cors import CORSMiddleware
 
 from service.middleware import BodyLimit, HeadAsGet, PinRelease
 from service.observing.at_once import AtOnce
+from service.observing.board import Board
 from service.observing.decisions import DecisionLog
-from service.observing.figures import Figures
+from service.observing.figures import AllTold, Figures, Told
 from service.observing.layer import Observed
 from service.observing.rates import Rates
+from service.serving import Serving
 from service.settings import Settings
 from service.storefront.thin import ThinFit
 
@@ -24,9 +27,12 @@ SENT = ["Authorization", "Content-Type", "If-None-Match", "Loomway-Release", "Lo
 """Headers that a page of another origin may send."""
 
 
-def lay_layers(app: FastAPI, settings: Settings) -> None:
+def lay_layers(app: FastAPI, settings: Settings, board: Path | None = None) -> None:
     """Put limits, figures, logs and the storefront's quick way around an application."""
     app.state.figures = Figures()
+    told = Told(app.state.figures, lambda: cast("Serving", app.state.serving))
+    app.state.board = Board(board, told.collect) if board is not None else None
+    app.state.told = told if app.state.board is None else AllTold(app.state.board)
     app.state.decisions = DecisionLog(settings.decision_log) if settings.decision_log else None
     app.add_middleware(
         BodyLimit,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from fastapi import APIRouter, Request, Response
 
 from service.dependencies import ServingDep
-from service.observing.figures import told
+from service.observing.figures import page
 from service.representation import reply
 from service.shapes.health import HealthTold, ReadyTold
 
@@ -31,9 +31,12 @@ def check_ready(request: Request, serving: ServingDep) -> Response:
 
 
 @router.get("/metrics", include_in_schema=False)
-def show_figures(request: Request, serving: ServingDep) -> Response:
-    """Figures of this process, for Prometheus; they are for whoever runs the service, so the document leaves them out."""
-    page = told(request.app.state.figures, lambda: serving)
+def show_figures(request: Request) -> Response:
+    """Figures of this process, or of all workers of its command, for Prometheus.
+
+    They are for whoever runs the service, so the document leaves them out.
+    """
+    content = page(request.app.state.told)
     return Response(
-        page, media_type="text/plain; version=0.0.4; charset=utf-8", headers={"Cache-Control": "no-store"}
+        content, media_type="text/plain; version=0.0.4; charset=utf-8", headers={"Cache-Control": "no-store"}
     )

@@ -1,4 +1,4 @@
-"""Does to one process of the service what the world does, and counts wrong answers, failures, and faults that it does not get over.
+"""Does to the service, in one process and in several, what the world does; counts what is wrong, and what it does not get over.
 
 Run as `python -m tests.faults.service`, or with `--only NAME` and `--connections 10000`. Prints a line of JSON for each
 fault, and the sum. Visitors ask for an answer that is known all the while. What can happen to a database and to
@@ -13,96 +13,20 @@ import json
 import resource
 import signal
 import socket
-import subprocess
 import sys
-import threading
 import time
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager, suppress
-from dataclasses import dataclass, field
-from pathlib import Path
+from contextlib import suppress
+from itertools import chain
+from typing import TypeVar
 
-from rules.load import load_catalog
-from rules.question import FitQuestion
-from rules.release import Release
-from service.serving import Serving
-from service.storefront.answers import fit_recipe, fit_response
-from tests.benchmarks.http_server import TODAY
+from tests.faults.served import BIKE, KNOWN, PART, Served, right_answer, visitors
+from tests.faults.workers import Crew, activated_everywhere, crew_faults
 
-DIRECTORY = Path(__file__).parents[1] / "contract" / "small_catalog"
-BIKE, PART = "bittern-2019-plain", "curlew-slim"
-KNOWN = f"/v1/fitment/{BIKE}/{PART}"
 RECOVERED_S = 15.0
 GROWN_MB = 150
-
-
-def right_answer() -> bytes:
-    """Work the answer out apart from the service."""
-    serving = Serving.of(Release.of(load_catalog(DIRECTORY)))
-    question = FitQuestion(bike=BIKE, part=PART, on=TODAY)
-    return fit_response(fit_recipe(question, serving), question, serving)
-
-
-@dataclass
-class Served:
-    """A process of the service, which can be started anew on the same port, and what was seen of it."""
-
-    right: bytes
-    port: int = 0
-    process: subprocess.Popen[str] | None = None
-    asked: int = 0
-    wrong: int = 0
-    status_500: int = 0
-    statuses: set[int] = field(default_factory=set)
-
-    def start(self) -> None:
-        command = [sys.executable, "-m", "tests.benchmarks.http_server", str(DIRECTORY), str(self.port)]
-        self.process = subprocess.Popen(command, stdout=subprocess.PIPE, text=True)
-        assert self.process.stdout is not None
-        self.port = int(self.process.stdout.readline())
-
-    def stop(self) -> None:
-        assert self.process is not None
-        self.process.terminate()
-        self.process.wait(30)
-
-    def ask(self, method: str, path: str, body: bytes | None = None, **headers: str) -> int:
-        """Ask once, and note the status."""
-        connection = http.client.HTTPConnection("127.0.0.1", self.port, timeout=30)
-        try:
-            connection.request(method, path, body, {"Content-Type": "application/json", **headers})
-            response = connection.getresponse()
-            content = response.read()
-        finally:
-            connection.close()
-        self.status_500 += response.status == http.client.INTERNAL_SERVER_ERROR
-        self.statuses.add(response.status)
-        if path == KNOWN and response.status == http.client.OK:
-            self.asked += 1
-            self.wrong += content != self.right
-        return response.status
-
-    def raw(self, sent: bytes) -> bytes:
-        """Send bytes as they are, and give the beginning of what comes back."""
-        with socket.create_connection(("127.0.0.1", self.port), timeout=30) as connection:
-            with suppress(OSError):
-                connection.sendall(sent)
-            try:
-                told = connection.recv(100)
-            except OSError:
-                return b""
-        self.status_500 += told.startswith(b"HTTP/1.1 500")
-        return told
-
-    def is_well(self) -> bool:
-        with suppress(OSError, http.client.HTTPException):
-            return self.ask("GET", KNOWN) == http.client.OK
-        return False
-
-    def memory_mb(self) -> float:
-        assert self.process is not None
-        pages = int(Path(f"/proc/{self.process.pid}/statm").read_text().split()[1])
-        return pages * resource.getpagesize() / 1e6
+ACTIVATED = "activations among workers"
+S = TypeVar("S", bound=Served)
 
 
 def killed(service: Served) -> None:
@@ -222,27 +146,6 @@ def slow_connections(service: Served, count: int) -> None:
             connection.close()
 
 
-@contextmanager
-def visitors(service: Served) -> Iterator[None]:
-    """Let visitors ask all the while."""
-    done = threading.Event()
-
-    def visit() -> None:
-        while not done.is_set():
-            service.is_well()
-            time.sleep(0.01)
-
-    threads = [threading.Thread(target=visit, daemon=True) for _ in range(2)]
-    for thread in threads:
-        thread.start()
-    try:
-        yield
-    finally:
-        done.set()
-        for thread in threads:
-            thread.join(60)
-
-
 def faults(connections: int) -> dict[str, Callable[[Served], None]]:
     """Give the faults by name."""
     return {
@@ -258,7 +161,7 @@ def faults(connections: int) -> dict[str, Callable[[Served], None]]:
     }
 
 
-def inject(name: str, fault: Callable[[Served], None], service: Served) -> dict[str, object]:
+def inject(name: str, fault: Callable[[S], None], service: S) -> dict[str, object]:
     """Inject a fault under load, and see what is left of it."""
     asked, wrong, failed, memory = service.asked, service.wrong, service.status_500, service.memory_mb()
     begun = time.monotonic()
@@ -284,6 +187,24 @@ def inject(name: str, fault: Callable[[Served], None], service: Served) -> dict[
     }
 
 
+def _injected(
+    service: S, faults: dict[str, Callable[[S], None]], only: list[str] | None
+) -> Iterator[dict[str, object]]:
+    wanted = {name: fault for name, fault in faults.items() if only is None or name in only}
+    if wanted:
+        service.start()
+        try:
+            yield from (inject(name, fault, service) for name, fault in wanted.items())
+        finally:
+            service.stop()
+
+
+def _activated(only: list[str] | None) -> Iterator[dict[str, object]]:
+    if only is None or ACTIVATED in only:
+        for name, found in activated_everywhere().items():
+            yield {"fault": name, "status_500": 0, **found}
+
+
 def main() -> None:
     """Inject all, and print what was counted."""
     arguments = argparse.ArgumentParser(description=__doc__)
@@ -292,17 +213,12 @@ def main() -> None:
     asked = arguments.parse_args()
     _, hard = resource.getrlimit(resource.RLIMIT_NOFILE)
     resource.setrlimit(resource.RLIMIT_NOFILE, (hard, hard))
-    service = Served(right_answer())
-    service.start()
+    lines = _injected(Served(right_answer()), faults(asked.connections), asked.only)
+    crew = _injected(Crew(right_answer()), crew_faults(), asked.only)
     totals = dict.fromkeys(("wrong", "status_500", "unrecovered"), 0)
-    try:
-        for name, fault in faults(asked.connections).items():
-            if asked.only is None or name in asked.only:
-                line = inject(name, fault, service)
-                print(json.dumps(line), flush=True)
-                totals = {key: count + int(str(line[key])) for key, count in totals.items()}
-    finally:
-        service.stop()
+    for line in chain(lines, crew, _activated(asked.only)):
+        print(json.dumps(line), flush=True)
+        totals = {key: count + int(str(line[key])) for key, count in totals.items()}
     print(json.dumps(totals))
     sys.exit(int(any(totals.values())))
 

@@ -107,7 +107,7 @@ class Service:
 
 
 @contextmanager
-def serving(address: str, follow_s: float = 0.02) -> Iterator[Service]:
+def serving(address: str, follow_s: float = 0.02, workers: int = 1) -> Iterator[Service]:
     """Run `loomway serve` on a database."""
     environ = {
         **os.environ,
@@ -116,7 +116,7 @@ def serving(address: str, follow_s: float = 0.02) -> Iterator[Service]:
         "LOOMWAY_FOLLOW_SECONDS": str(follow_s),
     }
     process = subprocess.Popen(
-        [sys.executable, "-c", "from service.cli import main; main()", "serve"],
+        [sys.executable, "-c", "from service.cli import main; main()", "serve", f"--workers={workers}"],
         env=environ,
         stderr=subprocess.PIPE,
         text=True,

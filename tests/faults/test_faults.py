@@ -65,3 +65,10 @@ def test_what_the_world_sends_neither_falsifies_nor_fails_the_service() -> None:
     some = ("strange bodies", "strange addresses", "header floods", "no HTTP", "clients that vanish")
     *_, total = run("service", *(word for name in some for word in ("--only", name)))
     assert total == {"wrong": 0, "status_500": 0, "unrecovered": 0}
+
+
+@pytest.mark.slow
+def test_a_killed_worker_is_replaced_while_the_others_answer() -> None:
+    line, total = run("service", "--only", "one of several workers killed")
+    assert int(str(line["asked"])) > 0
+    assert total == {"wrong": 0, "status_500": 0, "unrecovered": 0}
