@@ -78,8 +78,10 @@ class FactTold(Told):
 
 
 def known(fact: Fact | None) -> RecordedValue | None:
-    """The value of a fact; None where nobody knows it."""
-    return None if isinstance(fact, Unknown) else fact
+    """The value of a fact; None where nobody knows it. Several figures, such as the fuses in a bag, are told as words."""
+    if isinstance(fact, Unknown):
+        return None
+    return tuple(x if isinstance(x, str) else f"{x:g}" for x in fact) if isinstance(fact, tuple) else fact
 
 
 def measure(fact: Fact | None) -> str | None:
