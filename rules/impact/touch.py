@@ -71,7 +71,7 @@ def touched(old: Tables, new: Tables, days: tuple[date, ...]) -> Touched:
                 _rule(tables, rule, found)
     _wired(old, new, found["wires"])
     for day in days:
-        found["money"] |= _priced(old.catalog, new.catalog, day)
+        found["money"] |= priced((old.catalog, day), (new.catalog, day))
     everything = old.catalog.places != new.catalog.places
     return Touched(
         parts={aspect: frozenset(names) for aspect, names in found.items()},
@@ -124,14 +124,17 @@ def _wired(old: Tables, new: Tables, found: set[str]) -> None:
         found |= changed_keys(old.services, new.services)
 
 
-def _priced(old: Catalog, new: Catalog, day: date) -> set[str]:
-    one, other = list_on(old, day), list_on(new, day)
+def priced(before: tuple[Catalog, date], after: tuple[Catalog, date]) -> set[str]:
+    """Give the parts that may cost something else by another catalog, or on another day."""
+    one, other = list_on(*before), list_on(*after)
     if one == other:
         return set()
     if one is None or other is None or _rates(one) != _rates(other):
-        return set(old.parts) | set(new.parts)
+        return set(before[0].parts) | set(after[0].parts)
     names = changed_keys(one[0].prices, other[0].prices) | changed_keys(one[0].resale, other[0].resale)
-    offered = [x for catalog in (old, new) for name in names if (x := catalog.parts.get(name)) is not None]
+    offered = [
+        x for catalog in (before[0], after[0]) for name in names if (x := catalog.parts.get(name)) is not None
+    ]
     members = {x for part in offered for x in part.members}
     served = {x for part in offered if part.preset for x in part.preset.amplifiers}
     return {*names, *members, *served}
