@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from rules.answer import CarryOverAnswer, CartAnswer, FitAnswer, NoPlan, Plan, Visit
 from rules.build import AsFound, LedgerEntry, Measured, Placement
 from rules.catalog.case import CarryOverCase, CartCase, Case, ExpectedVisit, FitCase, Found, PathCase, Wanted
+from rules.catalog.catalog import Catalog
 from rules.engine import Engine
 from rules.question import CarryOverQuestion, CartQuestion, FitQuestion, PathQuestion, Stage, Want
 
@@ -31,8 +32,12 @@ DRAFT = "why: nobody has written yet why this answer is right"
 
 def run_cases(engine: Engine) -> tuple[CaseResult, ...]:
     """Ask every case of the engine's catalog, in order; a draft fails, whatever it expects."""
-    asked = [run_case(engine, case) for case in engine.catalog.cases]
-    return (*asked, *(CaseResult(name=case.name, differences=(DRAFT,)) for case in engine.catalog.drafts))
+    return (*(run_case(engine, case) for case in engine.catalog.cases), *failed_drafts(engine.catalog))
+
+
+def failed_drafts(catalog: Catalog) -> tuple[CaseResult, ...]:
+    """Give what becomes of the drafts of a catalog."""
+    return tuple(CaseResult(name=case.name, differences=(DRAFT,)) for case in catalog.drafts)
 
 
 def run_case(engine: Engine, case: Case) -> CaseResult:

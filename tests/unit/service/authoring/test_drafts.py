@@ -86,14 +86,14 @@ def test_a_draft_is_told_and_fails_until_somebody_has_written_why(catalog, capsy
     drafted = draft(Engine(load_catalog(catalog)))
     write_all(catalog, new_case(catalog, drafted, "cases/drafts.yaml"))
     assert [found.code for found in check_catalog(catalog)[1]] == ["drafted-case"]
-    assert ask_cases(open_catalog(catalog), as_json=False) == 1
+    assert ask_cases(open_catalog(catalog), jobs=1, as_json=False) == 1
     assert DRAFT in capsys.readouterr().err
     path = catalog / "cases" / "drafts.yaml"
     text = path.read_text(encoding="utf-8")
     why = next(line for line in text.splitlines() if "why:" in line)
     path.write_text(text.replace(why, "    why: 62 mm of pod, and somebody tried it"), encoding="utf-8")
     assert check_catalog(catalog)[1] == ()
-    assert ask_cases(open_catalog(catalog), as_json=False) == 0
+    assert ask_cases(open_catalog(catalog), jobs=1, as_json=False) == 0
 
 
 def test_a_draft_is_no_case_for_coverage_and_strength_yet_part_of_the_release(catalog):
@@ -107,7 +107,7 @@ def test_a_draft_is_no_case_for_coverage_and_strength_yet_part_of_the_release(ca
 
 def test_a_run_without_cases_fails(tmp_path):
     files = {name: text for name, text in FILES.items() if not name.startswith("cases/")}
-    assert ask_cases(open_catalog(write(tmp_path, files)), as_json=False) == 1
+    assert ask_cases(open_catalog(write(tmp_path, files)), jobs=1, as_json=False) == 1
 
 
 def test_a_path_with_another_number_of_visits_than_expected_fails(demo):
