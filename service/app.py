@@ -19,6 +19,7 @@ from service.openapi import PATH, install_document
 from service.routes import ROUTERS
 from service.serving import Serving
 from service.settings import Settings
+from service.stale import StaleAnswers
 
 if TYPE_CHECKING:
     # Where there is no database, nothing of it is imported.
@@ -54,6 +55,7 @@ def create_app(
     )
     app.state.serving = serve(release)
     app.state.office = office
+    app.state.stale = StaleAnswers()
     if office is not None:
         office.attach(app.state.serving, partial(setattr, app.state, "serving"))
     app.state.today = today or (lambda: datetime.now(settings.zone).date())

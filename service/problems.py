@@ -22,7 +22,7 @@ from service.plans.trouble import (
 )
 from service.releasing.failures import Failure, NoRoom
 from service.releasing.outcome import NotAnArchive, UnknownHold, UnknownKept
-from service.serving import ReleaseBehind, UnknownLine, UnknownRelease
+from service.serving import ReleaseBehind, ReleaseGone, UnknownLine, UnknownRelease
 from service.shapes.problem import FaultTold, Problem
 from service.store.errors import DamagedRelease, StoreError, StoreFull
 from service.store.events import Overtaken
@@ -133,6 +133,13 @@ UNKNOWN_RELEASE = Kind(
     title="This release is not served here",
     detail="The address is pinned to a release or an engine revision that is not served.",
     cure="Ask without a pin, or take the release that /v1/catalog names.",
+)
+RELEASE_GONE = Kind(
+    code="release-gone",
+    status=404,
+    title="This release cannot be compared with any more",
+    detail="It is not kept here, was of another engine revision, or was never served here.",
+    cure="Read what you keep anew, from the lists or the exports; their first line names the release to ask about next.",
 )
 UNKNOWN_KEPT = Kind(
     code="unknown-kept-release",
@@ -324,6 +331,7 @@ KINDS = (
     UNKNOWN_LINE,
     UNKNOWN_PLACE,
     UNKNOWN_RELEASE,
+    RELEASE_GONE,
     UNKNOWN_KEPT,
     UNKNOWN_HOLD,
     KEY_NEEDED,
@@ -352,6 +360,7 @@ _BY_EXCEPTION: dict[type[LoomwayError], Kind] = {
     UnknownLine: UNKNOWN_LINE,
     UnknownPlace: UNKNOWN_PLACE,
     UnknownRelease: UNKNOWN_RELEASE,
+    ReleaseGone: RELEASE_GONE,
     MalformedQuestion: MALFORMED_QUESTION,
     UnknownKept: UNKNOWN_KEPT,
     UnknownHold: UNKNOWN_HOLD,

@@ -7,10 +7,13 @@ import hashlib
 from fastapi import Request, Response
 from pydantic import BaseModel
 
+from service.links import Responses
 from service.middleware import RELEASE_HEADER
 
 REVALIDATE = "public, no-cache"
 """Keep it, but ask before each use: the answer changes with the release and the date."""
+
+UNCHANGED: Responses = {304: {"description": "The client has this answer already (If-None-Match)."}}
 
 IMMUTABLE = "public, max-age=31536000, immutable"
 """Release, engine revision and date are in the address: the answer never changes."""

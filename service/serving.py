@@ -15,6 +15,7 @@ from rules.holds import HeldPart, holds_id, with_holds
 from rules.own_parts import widened
 from rules.question import FitQuestion
 from rules.release import ENGINE_REVISION, Release
+from service.storefront.carts import CartWriter
 from service.storefront.table import Table
 
 RELEASE_HEADER = "Loomway-Release"
@@ -24,6 +25,12 @@ NUMBER_HEADER = "Loomway-Release-Number"
 
 class UnknownRelease(UnknownId):
     """A pinned address names a release or engine revision that is not served here."""
+
+    what = "release"
+
+
+class ReleaseGone(UnknownId):
+    """A release that somebody keeps answers of cannot be compared with any more."""
 
     what = "release"
 
@@ -49,6 +56,7 @@ class Serving:
         holds: Set after the release was made.
         number: Of the event since which this is served; 0 where no database says what is served.
         table: What was worked out about bikes as they left the works, as pieces of answers.
+        carts: Writes answers to carts, from pieces as well.
         headers: What every answer says of it.
         since: Clock of this process when it was made ready [s].
         pieces: What the storefront has encoded once for all answers of this release, by name.
@@ -60,12 +68,14 @@ class Serving:
     holds: tuple[HeldPart, ...] = ()
     number: int = 0
     table: Table = field(init=False, repr=False, compare=False)
+    carts: CartWriter = field(init=False, repr=False, compare=False)
     pieces: dict[str, bytes] = field(init=False, repr=False, compare=False, default_factory=dict)
     since: float = field(init=False, repr=False, compare=False, default_factory=time.monotonic)
     headers: tuple[tuple[bytes, bytes], ...] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "table", Table(self.catalog))
+        object.__setattr__(self, "carts", CartWriter(self.catalog))
         named = ((RELEASE_HEADER, self.name), (NUMBER_HEADER, str(self.number)))
         headers = tuple((name.lower().encode(), value.encode()) for name, value in named)
         object.__setattr__(self, "headers", headers)
@@ -80,6 +90,7 @@ class Serving:
         """Serve the same since a later event, with all that was worked out."""
         later = replace(self, number=number)
         object.__setattr__(later, "table", self.table)
+        object.__setattr__(later, "carts", self.carts)
         return later
 
     @property

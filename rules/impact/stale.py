@@ -1,7 +1,8 @@
 """Which answers that somebody keeps from an older release may no longer be those of a newer one: never too few.
 
-An impact says what changed in meaning, by asking. This asks nothing and looks at words as well: an answer counts as stale if
-anything that it may tell of is not the same, down to a name or the source of a fact.
+An impact says what changed, by asking. This asks nothing, and looks at names as well: an answer counts as stale if anything
+that decides its verdict, its place, its extras and its money is not the same, or what these are called. Sentences of a
+finding may name any part that could help besides; they are not followed.
 """
 
 from __future__ import annotations

@@ -11,9 +11,9 @@ from rules.allocation import allocate
 from rules.calculations.calculation import Calculation
 from rules.calculations.registry import CALCULATIONS, calculate
 from service.dependencies import JSON_BODY, ServingDep
-from service.links import Responses, join
+from service.links import join
 from service.problems import BODY_PROBLEMS, MALFORMED_QUESTION, MALFORMED_REQUEST, declared
-from service.representation import reply, represent
+from service.representation import UNCHANGED, reply, represent
 from service.shapes.allocation import AllocationAsked, AllocationTold
 from service.shapes.base import Asked
 from service.shapes.calculations import (
@@ -24,7 +24,6 @@ from service.shapes.calculations import (
 )
 
 router = APIRouter(tags=["Calculate"])
-UNCHANGED: Responses = {304: {"description": "The client has this answer already (If-None-Match)."}}
 
 
 @router.get(

@@ -9,7 +9,7 @@ from fastapi import APIRouter, Query, Request, Response
 from rules.errors import LoomwayError
 from rules.question import FitQuestion
 from service.dependencies import JSON_BODY, BikeId, NamedServingDep, OnDay, PartId, ServingDep, TodayDep
-from service.links import Responses, join, link
+from service.links import join, link
 from service.problems import (
     BODY_PROBLEMS,
     MALFORMED_REQUEST,
@@ -21,7 +21,7 @@ from service.problems import (
     declared,
     problem_of,
 )
-from service.representation import IMMUTABLE, REVALIDATE, reply, represent
+from service.representation import IMMUTABLE, REVALIDATE, UNCHANGED, reply, represent
 from service.serving import Serving
 from service.shapes.fitment import (
     FitAsked,
@@ -35,7 +35,6 @@ from service.shapes.fitment import (
 from service.storefront.answers import check_told, checks_told, fit_recipe, fit_response, fit_told
 
 router = APIRouter(tags=["Ask what fits"])
-UNCHANGED: Responses = {304: {"description": "The client has this answer already (If-None-Match)."}}
 
 
 @router.get(

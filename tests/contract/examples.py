@@ -18,7 +18,7 @@ from fastapi.testclient import TestClient
 
 from rules.calculations.registry import CALCULATIONS
 from rules.load import load_catalog
-from rules.release import Release
+from rules.release import ENGINE_REVISION, Release
 from service import story
 from service.app import create_app
 from service.openapi import EXAMPLES
@@ -162,6 +162,16 @@ def questions(release: str) -> list[Example]:
             },
         ),
         Example("allocate_channels", "/v1/calculations/channels", request=ALLOCATION),
+        Example(
+            "list_changes",
+            "/v1/changes",
+            {
+                "since": f"{EARLIER}.{ENGINE_REVISION}",
+                "since_on": "2026-03-02",
+                "on": str(story.TODAY),
+                "limit": 1,
+            },
+        ),
         Example("upload_release", UPLOAD, {"why": "2027 prices"}),
         Example("list_releases", "/v1/releases", {"limit": 1}),
         Example("show_release", "/v1/releases/{release}", {"release": release.partition(".")[0]}),
@@ -224,7 +234,13 @@ def plans() -> list[Example]:
         ),
         Example("judge_test_sheets", f"{at}/test-sheets", {"plan": PLAN}),
         Example("show_warranty", f"{at}/warranty", {"plan": PLAN, "on": "2027-05-04"}),
-        Example("name_rider", f"{at}/rider", {**SEEN, "If-Match": '"4"'}, rider),
+        Example(
+            "correct_visit",
+            f"{at}/visit-corrections",
+            {**SEEN, "If-Match": '"4"'},
+            {"number": 1, "by": "Jorun", "why": "another hand wrote it down"},
+        ),
+        Example("name_rider", f"{at}/rider", {**SEEN, "If-Match": '"5"'}, rider),
         Example("list_plan_revisions", f"{at}/revisions", {"plan": PLAN, "limit": 2}),
         Example("show_plan_revision", f"{at}/revisions/{{number}}", {"plan": PLAN, "number": 1}),
         Example("duplicate_plan", f"{at}/duplicates", {"plan": PLAN, "Idempotency-Key": "another"}, {}),
@@ -235,10 +251,10 @@ def plans() -> list[Example]:
         Example(
             "move_plan",
             f"{at}/moves",
-            {**SEEN, "If-Match": '"5"', "Idempotency-Key": "a third"},
+            {**SEEN, "If-Match": '"6"', "Idempotency-Key": "a third"},
             {"next_bike": story.NEXT_BIKE},
         ),
-        Example("archive_plan", f"{at}/archive", {**SEEN, "If-Match": '"6"'}, {"away": False}),
+        Example("archive_plan", f"{at}/archive", {**SEEN, "If-Match": '"7"'}, {"away": False}),
         Example("list_plans", "/v1/plans", {"limit": 1}),
         Example("find_plans", "/v1/plan-searches", request={"text": "tangen"}),
         Example("export_rider", "/v1/riders/{rider}", {"rider": f"{2:032x}"}),
