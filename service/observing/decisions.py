@@ -6,13 +6,14 @@ What finds no room is dropped and counted, and the count is a figure.
 
 from __future__ import annotations
 
-import json
 import threading
 from collections import deque
 from collections.abc import Iterator
 from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import NamedTuple
+
+from pydantic_core import from_json, to_json
 
 ROOM = 20_000
 """Answers that wait to be written; beyond, they are dropped."""
@@ -37,23 +38,18 @@ class Decision(NamedTuple):
     status: int
     digest: str
 
-    def line(self) -> str:
-        """Write it as JSON."""
-        return json.dumps(
-            {
-                **self._asdict(),
-                "at": self.at.isoformat(),
-                "on": self.on.isoformat(),
-                "body": self.body.decode(),
-            }
-        )
+    def line(self) -> bytes:
+        """Write it as JSON: by the quickest writer there is, since it takes its time from answers."""
+        return to_json({**self._asdict(), "body": self.body.decode(errors="replace")}) + b"\n"
 
 
 def read_decisions(path: Path) -> Iterator[Decision]:
-    """Read a log back."""
-    with path.open(encoding="utf-8") as lines:
+    """Read a log back. A line that a full disk has cut short was counted as dropped, and is passed over."""
+    with path.open("rb") as lines:
         for line in lines:
-            read = json.loads(line)
+            if line.startswith(b"{") and not line.endswith(b"}\n"):
+                continue
+            read = from_json(line)
             at, on = datetime.fromisoformat(read.pop("at")), date.fromisoformat(read.pop("on"))
             yield Decision(at=at, on=on, body=read.pop("body").encode(), **read)
 
@@ -65,6 +61,7 @@ class DecisionLog:
         self.path = path
         self.dropped = 0
         self._room = room
+        self._is_cut = False
         self._waiting: deque[Decision] = deque()
         self._stopped = threading.Event()
         self._thread: threading.Thread | None = None
@@ -94,11 +91,16 @@ class DecisionLog:
         batch = [self._waiting.popleft() for _ in range(len(self._waiting))]
         if not batch:
             return
+        # In one piece, since other workers write to the same file; after a line that was cut short, on a new one.
+        content = b"\n" * self._is_cut + b"".join(decision.line() for decision in batch)
         try:
-            with self.path.open("a", encoding="utf-8") as file:
-                file.write("".join(f"{decision.line()}\n" for decision in batch))
+            with self.path.open("ab", buffering=0) as file:
+                written = file.write(content)
         except OSError:
             self.dropped += len(batch)
+        else:
+            self._is_cut = written < len(content)
+            self.dropped += content[written:].count(b"\n")
 
     def _run(self) -> None:
         while not self._stopped.wait(PAUSE_S):

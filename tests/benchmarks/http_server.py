@@ -1,10 +1,11 @@
-"""The server of the benchmark of HTTP: the service over one catalog as a shop runs it, with constants to compare it with."""
+"""The server of the benchmark of HTTP: the service as a shop runs it, with limits, figures and logs, beside constants."""
 
 from __future__ import annotations
 
 import asyncio
 import socket
 import sys
+import tempfile
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -22,6 +23,9 @@ from service.terminal.serving import configure
 TODAY = date(2026, 5, 4)
 CONSTANT = b"{" + b" " * 2_000 + b"}"
 """About as long as most answers."""
+
+MANY = 60_000_000
+"""Requests of one client in a minute: they are counted, as a shop has it, but all load comes from one address."""
 
 
 class RawConstant:
@@ -48,10 +52,11 @@ class RawConstant:
         self.app.state.serving = await asyncio.to_thread(Serving.of, release)
 
 
-def make_app(directory: Path) -> FastAPI:
+def make_app(directory: Path, log: Path) -> FastAPI:
     """Make the service, with a route of the framework that answers with constant bytes."""
     release = Release.of(load_catalog(directory))
-    app = create_app(release, Settings(), today=lambda: TODAY)
+    settings = Settings(decision_log=log, requests_per_minute=MANY)
+    app = create_app(release, settings, today=lambda: TODAY)
 
     @app.get("/framework-constant")
     async def framework_constant() -> Response:
@@ -64,13 +69,14 @@ def make_app(directory: Path) -> FastAPI:
 
 def main() -> None:
     """Serve on a port, or a free one, and print it."""
-    app = make_app(Path(sys.argv[1]))
-    port = int(sys.argv[2]) if len(sys.argv) > 2 else 0
-    listening = socket.create_server(("127.0.0.1", port), backlog=2_048)
-    config = configure(app)
-    config.app = RawConstant(app)
-    print(listening.getsockname()[1], flush=True)
-    uvicorn.Server(config).run(sockets=[listening])
+    with tempfile.TemporaryDirectory(prefix="loomway-decisions-") as folder:
+        app = make_app(Path(sys.argv[1]), Path(folder) / "decisions.jsonl")
+        port = int(sys.argv[2]) if len(sys.argv) > 2 else 0
+        listening = socket.create_server(("127.0.0.1", port), backlog=2_048)
+        config = configure(app)
+        config.app = RawConstant(app)
+        print(listening.getsockname()[1], flush=True)
+        uvicorn.Server(config).run(sockets=[listening])
 
 
 if __name__ == "__main__":

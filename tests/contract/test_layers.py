@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import resource
 import time
 from datetime import date
 from pathlib import Path
@@ -131,6 +132,27 @@ def test_what_the_log_has_no_room_for_is_counted(tmp_path: Path, room: int) -> N
     assert f"loomway_decisions_dropped_total {5.0 - room}" in client.get("/metrics").text
 
 
+def test_a_line_that_a_full_disk_cuts_short_is_dropped_and_the_next_begins_anew(tmp_path: Path) -> None:
+    log = tmp_path / "decisions.jsonl"
+    app = small_app(settings=settings(decision_log=log))
+    client, decisions = TestClient(app), app.state.decisions
+    client.get(KNOWN)
+    decisions.write()
+    room = log.stat().st_size * 5 // 2
+    limits = resource.getrlimit(resource.RLIMIT_FSIZE)
+    for _ in range(3):
+        client.get(KNOWN)
+    try:
+        resource.setrlimit(resource.RLIMIT_FSIZE, (room, limits[1]))
+        decisions.write()
+    finally:
+        resource.setrlimit(resource.RLIMIT_FSIZE, limits)
+    assert (log.stat().st_size, decisions.dropped) == (room, 2)
+    client.get(KNOWN)
+    decisions.write()
+    assert len(list(read_decisions(log))) == 3
+
+
 def test_a_full_disk_drops_and_counts_and_answers_go_on(tmp_path: Path) -> None:
     app = small_app(settings=settings(decision_log=tmp_path / "no-such-directory" / "log"))
     with TestClient(app) as client:
@@ -159,7 +181,7 @@ def test_a_log_is_given_again_by_command(tmp_path: Path, capsys: pytest.CaptureF
         client.post("/v1/cart-checks", json=CART)
     assert replay_log(log, settings(), DIRECTORY) == 0
     assert capsys.readouterr().out == "2 of 2 answers are the same\n"
-    log.write_text(log.read_text().replace('"digest": "', '"digest": "0'))
+    log.write_text(log.read_text().replace('"digest":"', '"digest":"0'))
     assert replay_log(log, settings(), DIRECTORY) == 1
     assert "GET /v1/fitment/bittern-2019-plain/curlew-slim: now 200" in capsys.readouterr().out
     log.write_text("no log")
