@@ -15,7 +15,8 @@ from rules.answer import CarryOver, CarryOverAnswer, CartAnswer, FitAnswer, NoPl
 from rules.bench import Bench
 from rules.build import STOCK, AsFound
 from rules.carry_over import carry_over
-from rules.cart import check_cart
+from rules.cart import check_by_pieces, check_cart
+from rules.cart_pieces import NotKept, Pieces
 from rules.catalog.catalog import Catalog
 from rules.catalog.part import Part
 from rules.checker import Checker, Fault, Index
@@ -72,6 +73,7 @@ class Engine:
         self.tables = Tables(catalog)
         self._checker = Checker(Index(catalog))
         self._desks: OrderedDict[str, Desk] = OrderedDict()
+        self._pieces: dict[str, Pieces] = {}
         self._lock = RLock()
 
     @_one_at_a_time
@@ -104,6 +106,9 @@ class Engine:
         self._know_found(question.bike, question.found)
         self._know_wants(question.wants, question.found)
         undecided = CartAnswer(verdict=Verdict.NOT_VERIFIED, bike=question.bike)
+        pieces = self._pieces_of(question.bike) if question.found == STOCK else None
+        if pieces is not None:
+            return check_by_pieces(pieces, question, learns=True)
         answers = [
             self._once_per_wiring(
                 bike,
@@ -117,6 +122,35 @@ class Engine:
         if len({(x.verdict, x.placed, x.extras, x.presets) for x in answers}) == 1:
             return replace(answers[0], bike=question.bike)
         return replace(undecided, ask=self._ask(question.bike))
+
+    def known_cart(self, question: CartQuestion) -> CartAnswer | None:
+        """Answer a cart for a bike as it left the works, if all that it takes is kept already; waits for no other question.
+
+        Raises: `MalformedQuestion`.
+        """
+        pieces = self._pieces.get(question.bike)
+        is_known = all(
+            want.place is None or want.place in self.catalog.places for want in question.wants
+        ) and all(part in self.catalog.parts for want in question.wants for part in want.parts)
+        if pieces is None or question.found != STOCK or not is_known:
+            return None
+        try:
+            return check_by_pieces(pieces, question, learns=False)
+        except NotKept:
+            return None
+
+    def _pieces_of(self, bike: str) -> Pieces | None:
+        """Give what is kept of a bike for carts; None for a name of two bikes, or a bike that is asked about wiring by wiring."""
+        if bike not in self.catalog.bikes:
+            return None
+        desk = self.desk(bike)
+        kept = self._pieces.get(bike)
+        if kept is None or kept.desk is not desk:
+            kept = Pieces(desk)
+            if not kept.is_plain:
+                return None
+            self._pieces[bike] = kept
+        return kept
 
     @_one_at_a_time
     def path(self, question: PathQuestion) -> Plan | NoPlan:
@@ -299,7 +333,8 @@ class Engine:
         if bike not in self._desks:
             self._desks[bike] = self._desk_of(bike, STOCK, ())
             if len(self._desks) > DESKS_KEPT:
-                self._desks.popitem(last=False)
+                forgotten, _ = self._desks.popitem(last=False)
+                self._pieces.pop(forgotten, None)
         self._desks.move_to_end(bike)
         return self._desks[bike]
 

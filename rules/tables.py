@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 from datetime import date
+from functools import cached_property
 from typing import TypeVar
 
 from rules.build import Placement
@@ -32,6 +33,7 @@ from rules.catalog.rule import (
 from rules.conditions import facts_named
 from rules.mating import MateTable
 from rules.own_parts import widened
+from rules.periods import Periods
 from rules.universe import Universe
 from rules.wires import Wires, wires_of_part
 
@@ -110,6 +112,11 @@ class Tables:
         self.fact_names: frozenset[str] = narrower.fact_names if narrower else _fact_names(catalog)
         self.services: dict[str, tuple[str, ...]] = narrower.services if narrower else self._services(catalog)
         self.bundles: tuple[str, ...] = narrower.bundles if narrower else _bundles(catalog)
+
+    @cached_property
+    def periods(self) -> Periods:
+        """The calendar, cut at the days on which prices, availability and holds change."""
+        return Periods(self.catalog)
 
     def widened(self, own: tuple[Part, ...]) -> Tables:
         """Give tables with a rider's own parts besides; these stay as they are, and nothing is compiled twice."""

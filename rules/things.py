@@ -23,7 +23,7 @@ UNKNOWN_WORK = "unknown_work"
 def check_things(bench: Bench, build: Build) -> Iterator[Finding]:
     """Give every finding that refuses the build or leaves it open, wiring aside."""
     scene = Scene(bench, build)
-    yield from _slots(scene)
+    yield from check_slots(scene)
     for placed in sorted(build):
         yield from check_placement(scene, placed)
     for mass in bench.tables.mass_limits:
@@ -112,7 +112,8 @@ def _except(
     )
 
 
-def _slots(scene: Scene) -> Iterator[Finding]:
+def check_slots(scene: Scene) -> Iterator[Finding]:
+    """Give a finding for each slot that holds more than it takes."""
     held: dict[tuple[str, str], list[Placement]] = {}
     for placed in sorted(scene.build):
         held.setdefault((placed.place, scene.bench.part(placed).slot or ""), []).append(placed)

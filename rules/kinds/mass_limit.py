@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from typing import TYPE_CHECKING
 
 from rules.build import Placement
 from rules.catalog.rule import MassLimit
 from rules.scene import Scene, number
 from rules.verdict import Calculation, Cause, Entered, Finding, Status
+
+if TYPE_CHECKING:
+    from rules.bench import Bench
 
 ROUNDING = 1e-9
 
@@ -18,7 +22,7 @@ def check(rule: MassLimit, scene: Scene) -> Iterator[Finding]:
     Equation: the sum of mass_kg <= limit. A part of unknown mass leaves it open unless the known ones already
     exceed it.
     """
-    for places, limit in _limits(rule, scene):
+    for places, limit in limits(rule, scene.bench, {x.place for x in scene.build}):
         placed = [x for x in sorted(scene.build) if x.place in places]
         masses = {x: scene.bench.cause("part.mass_kg", x) for x in placed}
         finding = _weigh(rule, limit, masses)
@@ -26,12 +30,13 @@ def check(rule: MassLimit, scene: Scene) -> Iterator[Finding]:
             yield finding
 
 
-def _limits(rule: MassLimit, scene: Scene) -> Iterator[tuple[frozenset[str], Cause]]:
+def limits(rule: MassLimit, bench: Bench, places: Iterable[str]) -> Iterator[tuple[frozenset[str], Cause]]:
+    """Give the limits that a rule sets for parts in these places, each with the places whose masses count."""
     if rule.fact is not None:
-        yield frozenset(rule.at or scene.bench.has.places), scene.bench.bike_cause(rule.fact)
+        yield frozenset(rule.at or bench.has.places), bench.bike_cause(rule.fact)
         return
-    for place in sorted({x.place for x in scene.build}):
-        limit = scene.bench.place_mass_cause(place)
+    for place in sorted(places):
+        limit = bench.place_mass_cause(place)
         if limit is not None and (not rule.at or place in rule.at):
             yield frozenset({place}), limit
 

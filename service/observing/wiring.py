@@ -19,6 +19,8 @@ from service.observing.rates import Rates
 from service.serving import Serving
 from service.settings import Settings
 from service.storefront.thin import ThinFit
+from service.storefront.thin_carts import ThinCart
+from service.storefront.warming import Warmer
 
 TOLD = ["ETag", "Loomway-Release", "Loomway-Release-Number", "Loomway-Request-Id", "Retry-After"]
 """Headers that a page of another origin may read."""
@@ -32,6 +34,9 @@ def lay_layers(app: FastAPI, settings: Settings, board: Path | None = None) -> N
     app.state.figures = Figures()
     told = Told(app.state.figures, lambda: cast("Serving", app.state.serving))
     app.state.board = Board(board, told.collect) if board is not None else None
+    app.state.warmer = Warmer(
+        today=lambda: cast("date", app.state.today()), is_busy=lambda: app.state.figures.under_way > 0
+    )
     app.state.told = told if app.state.board is None else AllTold(app.state.board)
     app.state.decisions = DecisionLog(settings.decision_log) if settings.decision_log else None
     app.add_middleware(
@@ -45,6 +50,7 @@ def lay_layers(app: FastAPI, settings: Settings, board: Path | None = None) -> N
         AtOnce, most=settings.at_once, seconds=settings.answer_seconds, figures=app.state.figures
     )
     app.add_middleware(ThinFit)
+    app.add_middleware(ThinCart, limit_bytes=settings.body_limit_bytes)
     if settings.allowed_origins:
         app.add_middleware(
             CORSMiddleware,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from fastapi import APIRouter, Response
 
+from rules.build import STOCK
 from service.dependencies import JSON_BODY, ServingDep, TodayDep
 from service.links import join, link
 from service.problems import (
@@ -16,6 +17,7 @@ from service.problems import (
 )
 from service.representation import reply
 from service.shapes.carts import CartAsked, CartTold
+from service.storefront.answers import cart_told
 
 router = APIRouter(tags=["Check a cart"])
 
@@ -34,4 +36,7 @@ router = APIRouter(tags=["Check a cart"])
 def check_cart(asked: CartAsked, serving: ServingDep, today: TodayDep) -> Response:
     """Where everything goes, the cheapest completion, and every reason against it."""
     question = asked.to_domain(today)
-    return reply(CartTold.from_domain(serving.engine.cart(question), question, serving))
+    answer = serving.engine.cart(question)
+    if question.found == STOCK:
+        return reply(cart_told(answer, question, serving))
+    return reply(CartTold.from_domain(answer, question, serving))

@@ -9,7 +9,7 @@ from typing import Annotated, Self
 from pydantic import Field
 
 from rules.answer import CartAnswer
-from rules.build import Placement
+from rules.cart import pieces_of, shared_out
 from rules.catalog.catalog import Catalog
 from rules.question import CartQuestion, Fitter, Want
 from rules.verdict import Finding
@@ -98,37 +98,20 @@ class CartTold(JudgedTold):
 
 
 def _lines(answer: CartAnswer, question: CartQuestion, catalog: Catalog) -> Iterator[CartLineTold]:
-    """Share what was placed out among the lines: first come, first served, lines that name a place before others."""
-    free = set(answer.placed)
-    order = sorted(range(len(question.wants)), key=lambda at: (question.wants[at].place is None, at))
-    placed = {at: _take(question.wants[at], free, catalog) for at in order}
     seen: set[tuple[str, str | None]] = set()
-    for at, want in enumerate(question.wants):
-        part, pieces = catalog.parts[want.parts[0]], _pieces(want, catalog)
+    for want, placed in zip(question.wants, shared_out(answer, question, catalog), strict=True):
+        part, pieces = catalog.parts[want.parts[0]], pieces_of(want, catalog)
         yield CartLineTold(
             part=part.id,
             name=part.name,
             asked_for=want.place,
-            placed=placements_told(placed[at], catalog),
+            placed=placements_told(placed, catalog),
             again=(part.id, want.place) in seen,
             rules=tuple(dict.fromkeys(x.rule for x in answer.findings if _is_in(x, pieces, want.place))),
             colour=part.colour,
             lead_days=max(catalog.parts[piece].lead_days for piece in (part.id, *pieces)),
         )
         seen.add((part.id, want.place))
-
-
-def _pieces(want: Want, catalog: Catalog) -> tuple[str, ...]:
-    return catalog.parts[want.parts[0]].members or want.parts
-
-
-def _take(want: Want, free: set[Placement], catalog: Catalog) -> list[Placement]:
-    taken: list[Placement] = []
-    for piece in _pieces(want, catalog):
-        fitting = sorted(x for x in free if x.part == piece and want.place in (None, x.place))
-        taken += fitting[:1]
-        free -= set(fitting[:1])
-    return taken
 
 
 def _is_in(finding: Finding, pieces: tuple[str, ...], place: str | None) -> bool:

@@ -9,9 +9,9 @@ from urllib.parse import quote, quote_plus
 
 from pydantic_core import to_json
 
-from rules.answer import FitAnswer
+from rules.answer import CartAnswer, FitAnswer
 from rules.build import STOCK
-from rules.question import FitQuestion
+from rules.question import CartQuestion, FitQuestion
 from rules.verdict import Verdict
 from service.links import pinned_under
 from service.representation import etag_of
@@ -51,7 +51,7 @@ def fit_row(question: FitQuestion, serving: Serving) -> tuple[Verdict, bytes]:
 
 def fit_told(recipe: Recipe, question: FitQuestion, serving: Serving) -> bytes:
     """Put an answer together, as `FitTold` has it."""
-    serving.table.hits[recipe.rules] += 1
+    serving.table.count(question, recipe)
     middle = b'"on":"%b","fitter":"%b",%b' % (
         question.on.isoformat().encode(),
         question.fitter.encode(),
@@ -81,6 +81,11 @@ def fit_tag(recipe: Recipe, question: FitQuestion, content: bytes) -> str:
             recipe.tags.clear()
         tag = recipe.tags[question.on] = etag_of(content)
     return tag
+
+
+def cart_told(answer: CartAnswer, question: CartQuestion, serving: Serving) -> bytes:
+    """Put an answer to a cart together, as `CartTold` has it."""
+    return serving.carts.told(answer, question, release_piece(serving), currency_piece(serving))
 
 
 def checks_told(results: Iterable[bytes], serving: Serving) -> bytes:

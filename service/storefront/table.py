@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 from rules.catalog.catalog import Catalog
 from rules.periods import Periods
-from rules.question import FitQuestion
+from rules.question import FitQuestion, Fitter
 from rules.verdict import Verdict
 
 RECIPES_KEPT = 200_000
@@ -24,6 +24,12 @@ TAGS_KEPT = 4
 
 DAYS_KEPT = 10_000
 """Days whose period is remembered: questions may name any."""
+
+ASKED_KEPT = 20_000
+"""Pairs whose number of questions is known; beyond, the half that is asked least is forgotten."""
+
+Asked = tuple[str, str, str | None, Fitter]
+"""A bike, a part, a place or anywhere, and a fitter."""
 
 Key = tuple[str, str | None, str, int]
 """A bike, a place or anywhere, a fitter, and a period."""
@@ -90,6 +96,7 @@ class Table:
         self._days: dict[date, int] = {}
         self._lock = Lock()
         self.hits: Counter[tuple[str, ...]] = Counter()
+        self.asked: Counter[Asked] = Counter()
         self.judged = 0
         self.judging_s = 0.0
 
@@ -105,6 +112,13 @@ class Table:
     def row(self, bike: str, place: str | None, fitter: str, on: date) -> Row | None:
         """Give all that is known of a bike."""
         return self._rows.get((bike, place, fitter, self._period(on)))
+
+    def count(self, question: FitQuestion, recipe: Recipe) -> None:
+        """Count one answer: by the rules that it names, and by what was asked."""
+        self.hits[recipe.rules] += 1
+        self.asked[question.bike, question.part, question.place, question.fitter] += 1
+        if len(self.asked) > ASKED_KEPT:
+            self.asked = Counter(dict(self.asked.most_common(ASKED_KEPT // 2)))
 
     def rule_hits(self) -> Counter[str]:
         """Count in how many answers each rule was named."""

@@ -19,8 +19,8 @@ from service.storefront.answers import fit_response, fit_tag
 
 _QUERY = re.compile(r"[a-z]+=[A-Za-z0-9_-]+(?:&[a-z]+=[A-Za-z0-9_-]+)*", re.ASCII)
 _DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", re.ASCII)
-_FITTERS = ("shop", "home")
-_NOT_PLAIN = frozenset({RELEASE_HEADER.lower().encode(), MIN_RELEASE_HEADER.lower().encode()})
+FITTERS = ("shop", "home")
+NOT_PLAIN = frozenset({RELEASE_HEADER.lower().encode(), MIN_RELEASE_HEADER.lower().encode()})
 _KINDS = {control: control.encode() for control in (REVALIDATE, IMMUTABLE)}
 OPEN, PINNED = "/v1/fitment/{bike}/{part}", "/v1/releases/{release}/fitment/{bike}/{part}/{on}"
 _OPEN, _PINNED = OPEN.count("/") + 1, PINNED.count("/") + 1
@@ -83,7 +83,7 @@ async def _answer(question: FitQuestion, scope: Scope, send: Send, cache_control
         return False
     has_already = b""
     for name, value in scope["headers"]:
-        if name in _NOT_PLAIN:
+        if name in NOT_PLAIN:
             return False
         if name == b"if-none-match":
             # Two such headers are one list; the framework reads the first alone.
@@ -122,7 +122,7 @@ def read_query(query: bytes) -> Query | None:
     asked = dict(pair.split("=", 1) for pair in pairs)
     on = read_day(asked["on"]) if "on" in asked else None
     fitter = asked.get("fitter", "shop")
-    strange = len(asked) < len(pairs) or asked.keys() - {"place", "fitter", "on"} or fitter not in _FITTERS
+    strange = len(asked) < len(pairs) or asked.keys() - {"place", "fitter", "on"} or fitter not in FITTERS
     if strange or (on is None and "on" in asked):
         return None
     return Query(asked.get("place"), cast("Fitter", fitter), on)

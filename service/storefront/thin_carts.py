@@ -1,0 +1,126 @@
+"""Cart checks answered before the framework sees them: plain ones, of which every piece is known already.
+
+Like `service.storefront.thin`: all else goes on to the same operation of the framework, with its body as it came.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from datetime import date
+from typing import TypeGuard
+
+from rules.errors import MalformedQuestion
+from rules.question import CartQuestion, Want
+from service.middleware import Application, Message, Receive, Scope, Send
+from service.serving import Serving
+from service.storefront.answers import cart_told
+from service.storefront.thin import FITTERS, NOT_PLAIN, read_day
+
+PATH = "/v1/cart-checks"
+PLAIN_BYTES = 16_000
+"""Longest body that is looked at here: a hundred parts."""
+
+LONGEST_ID, MOST_PARTS = 80, 100
+"""As `service.shapes` has them."""
+
+_HEADERS = ((b"cache-control", b"no-store"), (b"content-type", b"application/json"))
+_CART, _LINE = frozenset({"bike", "parts", "on", "fitter"}), frozenset({"part", "place"})
+
+
+class ThinCart:
+    """Answers known carts; hands on all else.
+
+    Args:
+        limit_bytes: Of bodies that the service takes.
+    """
+
+    def __init__(self, app: Application, limit_bytes: int) -> None:
+        self.app = app
+        self.most_bytes = min(PLAIN_BYTES, limit_bytes)
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Answer, or pass on the request."""
+        is_cart = scope["type"] == "http" and scope["method"] == "POST" and scope["path"] == PATH
+        if not is_cart or not self._is_plain(scope):
+            await self.app(scope, receive, send)
+            return
+        taken = [await receive()]
+        while taken[-1].get("more_body"):
+            taken.append(await receive())
+        content = _answer(b"".join(x.get("body", b"") for x in taken), scope)
+        if content is None:
+            await self.app(scope, _again(taken, receive), send)
+            return
+        serving: Serving = scope["app"].state.serving
+        scope["loomway_route"] = PATH
+        headers = [(b"content-length", b"%d" % len(content)), *_HEADERS, *serving.headers]
+        await send({"type": "http.response.start", "status": 200, "headers": headers})
+        await send({"type": "http.response.body", "body": content})
+
+    def _is_plain(self, scope: Scope) -> bool:
+        """Tell whether there is nothing about the head that the framework should look at."""
+        kind = length = b""
+        for name, value in scope["headers"]:
+            if name in NOT_PLAIN:
+                return False
+            if name == b"content-type":
+                kind = kind or value
+            elif name == b"content-length":
+                length = value
+        is_short = length.isdigit() and len(length) < 9 and int(length) <= self.most_bytes  # noqa: PLR2004 - no huge number is converted
+        return is_short and kind == b"application/json"
+
+
+def _again(taken: list[Message], receive: Receive) -> Receive:
+    """Give what was taken once more, then what comes after it."""
+    ahead = iter(taken)
+
+    async def received() -> Message:
+        return next(ahead, None) or await receive()
+
+    return received
+
+
+def _answer(body: bytes, scope: Scope) -> bytes | None:
+    app = scope["app"]
+    question = read_cart(body, app.state.today)
+    if question is None:
+        return None
+    serving: Serving = app.state.serving
+    try:
+        answer = serving.engine.known_cart(question)
+    except MalformedQuestion:
+        return None
+    return None if answer is None else cart_told(answer, question, serving)
+
+
+def read_cart(body: bytes, today: Callable[[], date]) -> CartQuestion | None:
+    """Read a plain cart; None if there is anything about it that the framework should look at."""
+    try:
+        asked = json.loads(body.decode())
+    except (ValueError, RecursionError):
+        return None
+    if type(asked) is not dict or not asked.keys() <= _CART or type(asked.get("parts")) is not list:
+        return None
+    bike, fitter, written = asked.get("bike"), asked.get("fitter", "shop"), asked.get("on")
+    on = today() if written is None else read_day(written) if type(written) is str else None
+    lines = asked["parts"]
+    wants = tuple(want for line in lines if (want := _want(line)) is not None)
+    is_whole = len(wants) == len(lines) and 1 <= len(wants) <= MOST_PARTS
+    if not _is_id(bike) or fitter not in FITTERS or on is None or not is_whole:
+        return None
+    return CartQuestion(bike=bike, wants=wants, on=on, fitter=fitter)
+
+
+def _want(line: object) -> Want | None:
+    if type(line) is not dict or not line.keys() <= _LINE:
+        return None
+    part, place = line.get("part"), line.get("place")
+    if not _is_id(part) or not (place is None or _is_id(place)):
+        return None
+    return Want(parts=(part,), place=place)
+
+
+def _is_id(word: object) -> TypeGuard[str]:
+    return type(word) is str and 1 <= len(word) <= LONGEST_ID
