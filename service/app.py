@@ -57,7 +57,7 @@ def create_app(
     app.state.office = office
     app.state.stale = StaleAnswers()
     if office is not None:
-        office.attach(app.state.serving, partial(setattr, app.state, "serving"))
+        office.attach(app.state.serving, partial(_swap, app))
     app.state.today = today or (lambda: datetime.now(settings.zone).date())
     for router in ROUTERS:
         app.include_router(router)
@@ -67,10 +67,17 @@ def create_app(
     return app
 
 
+def _swap(app: FastAPI, following: Serving) -> None:
+    before, app.state.serving = app.state.serving, following
+    app.state.warmer.after(before, following)
+
+
 def _follow(office: Office | None) -> Callable[[FastAPI], AbstractAsyncContextManager[None]]:
     @asynccontextmanager
     async def following(app: FastAPI) -> AsyncIterator[None]:
-        helpers = [x for x in (app.state.decisions, app.state.board, office) if x is not None]
+        helpers = [
+            x for x in (app.state.decisions, app.state.board, app.state.warmer, office) if x is not None
+        ]
         for helper in helpers:
             await run_in_threadpool(helper.start)
         yield

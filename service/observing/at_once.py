@@ -29,13 +29,12 @@ class AtOnce:
         self.most = most
         self.seconds = seconds
         self.figures = figures
-        self._now = 0
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Pass on the request, or refuse it."""
         if scope["type"] != "http" or (scope["path"].startswith(FREE) and "/fitment/" not in scope["path"]):
             await self.app(scope, receive, send)
-        elif self._now >= self.most:
+        elif self.figures.under_way >= self.most:
             self.figures.refused["at_once"] += 1
             await refuse(scope, send, TOO_BUSY, WAIT_S)
         else:
@@ -50,7 +49,7 @@ class AtOnce:
                 begun = True
                 await send(message)
 
-        self._now += 1
+        self.figures.under_way += 1
         task = asyncio.ensure_future(self.app(scope, receive, guarded))
         # A thread cannot be stopped: what it works on counts until it is done.
         task.add_done_callback(self._done)
@@ -63,7 +62,7 @@ class AtOnce:
         await refuse(scope, send, TOO_LONG, WAIT_S)
 
     def _done(self, task: asyncio.Future[None]) -> None:
-        self._now -= 1
+        self.figures.under_way -= 1
         if not task.cancelled():
             # A failure after the time was up has been answered already.
             task.exception()

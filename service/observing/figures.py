@@ -33,6 +33,7 @@ class Figures:
         seconds: Time of requests by route, summed [s].
         refused: Requests that a limit refused, by the limit.
         dropped: Answers that the decision log had no room for.
+        under_way: Questions that are being worked out now.
     """
 
     requests: Counter[tuple[str, str, int]] = field(default_factory=Counter)
@@ -40,6 +41,7 @@ class Figures:
     classes: Counter[tuple[str, int]] = field(default_factory=Counter)
     refused: Counter[str] = field(default_factory=Counter)
     dropped: int = 0
+    under_way: int = 0
 
     def count(self, method: str, route: str, status: int, took_s: float) -> None:
         """Count one request."""
@@ -86,6 +88,9 @@ class Told(Collector):
         for limit, count in sorted(self.figures.refused.items()):
             refused.add_metric((limit,), count)
         yield refused
+        yield GaugeMetricFamily(
+            "loomway_under_way", "Questions that are being worked out.", value=self.figures.under_way
+        )
         yield CounterMetricFamily(
             "loomway_decisions_dropped", "Answers that the decision log lost.", value=self.figures.dropped
         )

@@ -12,6 +12,7 @@ from rules.errors import LoomwayError
 from rules.question import FitQuestion
 from service.serving import Serving
 from service.storefront.answers import fit_recipe
+from service.storefront.table import Asked
 
 MOST = 2_000
 """Pairs that are worked out after a release."""
@@ -43,9 +44,11 @@ class Warmer:
             return
         self._stopped.set()
         self._stopped = stopped = threading.Event()
-        asked = (old.table.asked.copy() + new.table.asked).most_common(MOST)
+        most = old.table.asked.copy().most_common(MOST)
+        # What was asked under the release before counts on, but less and less.
+        new.table.asked.update({pair: (count + 1) // 2 for pair, count in most})
         self._thread = threading.Thread(
-            target=self._warm, args=([key for key, _ in asked], new, stopped), name="warmer", daemon=True
+            target=self._warm, args=([pair for pair, _ in most], new, stopped), name="warmer", daemon=True
         )
         self._thread.start()
 
@@ -58,10 +61,8 @@ class Warmer:
         if self._thread is not None:
             self._thread.join()
 
-    def _warm(
-        self, asked: list[tuple[str, str, str | None, str]], serving: Serving, stopped: threading.Event
-    ) -> None:
-        for bike, part, place, fitter in asked:
+    def _warm(self, most: list[Asked], serving: Serving, stopped: threading.Event) -> None:
+        for bike, part, place, fitter in most:
             while self._is_busy() and not stopped.is_set():
                 stopped.wait(PAUSE_S)
             if stopped.is_set():
