@@ -85,16 +85,26 @@ class VisitDone:
         return sum(x.paid or 0 for x in self.fitted) + self.others_paid
 
     @property
+    def parts(self) -> tuple[frozenset[Placement], frozenset[Placement]]:
+        """Give what came in and what came off."""
+        return frozenset(x.placement for x in self.fitted), frozenset(x.placement for x in self.removed)
+
+    @property
     def fetched(self) -> int:
         """Give what the shop paid for what came off [minor units]."""
         return sum(x.fetched for x in self.removed)
 
 
+def laid_over(right: VisitDone, recorded: VisitDone) -> VisitDone:
+    """Give a visit as it really was, with how the plugs were mated as far as that still holds."""
+    same = right.parts == recorded.parts
+    return replace(right, wiring=right.wiring or (recorded.wiring if same else frozenset()))
+
+
 def is_as_planned(done: VisitDone, planned: Visit) -> bool:
     """Compare what was done with the plan: the same parts at the same places, the same presets, by the same kind of fitter."""
     return (
-        {x.placement for x in done.fitted} == set(planned.adds)
-        and {x.placement for x in done.removed} == set(planned.removes)
+        done.parts == (frozenset(planned.adds), frozenset(planned.removes))
         and {x.amplifier for x in done.presets} == {x.amplifier for x in planned.presets}
         and done.fitter == planned.fitter
     )

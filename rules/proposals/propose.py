@@ -10,6 +10,7 @@ from rules.build import Placement
 from rules.desk import Desk
 from rules.engine import Engine
 from rules.errors import MalformedQuestion
+from rules.found import check_found
 from rules.proposals.brief import Brief, Unasked, unasked
 from rules.proposals.reasons import Reason, reasons_of
 from rules.proposals.system import System, systems_for
@@ -73,6 +74,7 @@ def propose(engine: Engine, brief: Brief) -> Proposals:
     missing = unasked(brief)
     if missing or brief.found is None:
         return Proposals(unasked=missing)
+    check_found(engine.catalog, [engine.catalog.bikes[x] for x in bikes], brief.found)
     desk = _desk(engine, bikes[0], brief)
     found: dict[frozenset[Placement], Proposal] = {}
     without: list[NotProposed] = []

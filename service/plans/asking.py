@@ -24,7 +24,8 @@ class Answer:
 
 def left_to_ask(saved: SavedPlan, today: date, change: PlanChange = NO_CHANGE) -> PathQuestion:
     """Give what is left of a plan as a question, with a change."""
-    return question_from_there(saved.question, saved.done_here, today, change)
+    question = replace(saved.question, found=saved.found_then)
+    return question_from_there(question, saved.done_here, today, change)
 
 
 def answer_to(saved: SavedPlan, question: PathQuestion, serving: Serving, *, cured: bool = False) -> Answer:

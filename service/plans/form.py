@@ -35,6 +35,7 @@ class _Written:
     done: tuple[VisitDone, ...]
     planned_after: int
     moved: dict[str, Any] | None
+    corrected_found: dict[str, Any] | None = None
 
 
 _WRITTEN = TypeAdapter(_Written)
@@ -54,6 +55,7 @@ def to_content(saved: SavedPlan) -> str:
         done=saved.done,
         planned_after=saved.planned_after,
         moved=None if saved.moved is None else _moved_written(saved.moved),
+        corrected_found=None if saved.corrected_found is None else found_asked(saved.corrected_found),
     )
     content = _WRITTEN.dump_json(written).decode()
     if _read_back(content) != (saved.question, saved.plan, saved.done):
@@ -80,6 +82,7 @@ def from_content(content: str, **about: Any) -> SavedPlan:  # noqa: ANN401 -- th
         done=written.done,
         planned_after=written.planned_after,
         moved=None if written.moved is None else _moved_read(written.moved),
+        corrected_found=None if written.corrected_found is None else _read_found(written.corrected_found),
         **about,
     )
 
@@ -122,6 +125,10 @@ def found_asked(found: AsFound) -> dict[str, Any]:
             "own_parts": [x.model_dump(mode="json", exclude_unset=True) for x in found.own_parts],
         }
     )
+
+
+def _read_found(asked: dict[str, Any]) -> AsFound:
+    return FoundAsked.model_validate_json(json.dumps(asked)).to_domain()
 
 
 def _in_order(words: Collection[Word]) -> Iterable[Word]:
@@ -197,7 +204,7 @@ def _moved_read(written: dict[str, Any]) -> Moved:
     return Moved(
         plan=written["plan"],
         bike=written["bike"],
-        found=FoundAsked.model_validate_json(json.dumps(written["found"])).to_domain(),
+        found=_read_found(written["found"]),
         own=tuple(Placement(**x) for x in written["own"]),
         sold=tuple(Placement(**x) for x in written["sold"]),
         fetched=written["fetched"],

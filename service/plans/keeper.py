@@ -6,53 +6,27 @@ Every change is one transaction, and says which revision it is made to. Planning
 from __future__ import annotations
 
 import secrets
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import dataclass, field, replace
-from datetime import UTC, date, datetime, timedelta
-from typing import Any
-
-from sqlalchemy import Row
+from datetime import UTC, date, datetime
 
 from rules.answer import NoPlan, Plan
+from rules.build import AsFound
 from rules.done import NO_CHANGE, PlanChange, VisitDone
 from rules.question import PathQuestion
 from rules.test_sheet import FilledTestSheet
 from service.plans.asking import answer_to, left_to_ask, next_bike_question
-from service.plans.form import from_content, to_content
+from service.plans.correcting import corrected, taken_back
+from service.plans.form import to_content
+from service.plans.lookup import PlanLookup
 from service.plans.recording import as_recorded
-from service.plans.saved import (
-    ChangeWord,
-    Moved,
-    NewRider,
-    Pinned,
-    PlanListed,
-    Revision,
-    Rider,
-    SavedPlan,
-    Share,
-)
-from service.plans.trouble import (
-    KeyUsedOtherwise,
-    PlanArchived,
-    PlanChanged,
-    UnknownPlan,
-    UnknownRevision,
-    UnknownRider,
-    UnknownShare,
-    UnknownVisit,
-)
+from service.plans.riders import Riders
+from service.plans.saved import ChangeWord, Moved, NewRider, Pinned, Rider, SavedPlan
+from service.plans.sharing import Sharing
+from service.plans.trouble import KeyUsedOtherwise, PlanArchived, PlanChanged, UnknownRider
 from service.serving import Serving
 from service.store.creation import Creation
-from service.store.database import Database
-from service.store.plans import (
-    CreationReused,
-    NoSuchRider,
-    PlanStore,
-    RiderRow,
-    StaleRevision,
-    Written,
-)
-from service.store.shares import ShareStore
+from service.store.plans import CreationReused, NoSuchRider, RiderRow, StaleRevision, Written
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,73 +38,25 @@ class Kept:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class PlanKeeper:
+class PlanKeeper(PlanLookup):
     """Works on the plans of one database.
 
     Attributes:
         by: Who is at work, for the history: the name of a key.
     """
 
-    database: Database
     by: str
     now: Callable[[], datetime] = field(default=lambda: datetime.now(UTC))
 
     @property
-    def _store(self) -> PlanStore:
-        return PlanStore(self.database)
+    def riders(self) -> Riders:
+        """Give riders what is theirs."""
+        return Riders(self)
 
-    # --- looking ----------------------------------------------------------------------------------------------------
-
-    def get(self, plan: str) -> SavedPlan:
-        """Give a plan as it is now.
-
-        Raises:
-            UnknownPlan: There is none of this id.
-        """
-        row = self._store.find(plan)
-        if row is None:
-            raise UnknownPlan(plan)
-        return _saved(row, row.content, row.revision)
-
-    def listed(self, limit: int, **which: Any) -> list[PlanListed]:  # noqa: ANN401 -- as `PlanStore.newest` takes them
-        """List plans, the last that was changed first."""
-        return [_listed(row) for row in self._store.newest(limit, **which)]
-
-    def history(self, plan: str, limit: int | None = None, before: int | None = None) -> list[Revision]:
-        """List what happened to a plan, the newest first.
-
-        Raises:
-            UnknownPlan: There is none of this id.
-        """
-        row = self._store.find(plan)
-        if row is None:
-            raise UnknownPlan(plan)
-        return [_revision(row, entry) for entry in self._store.revisions(plan, limit, before)]
-
-    def revision(self, plan: str, number: int) -> Revision:
-        """Give a plan as it was after one change.
-
-        Raises:
-            UnknownPlan, UnknownRevision: There is none.
-        """
-        found = self.history(plan, 1, number + 1)
-        if not found or found[0].number != number:
-            raise UnknownRevision(str(number), ())
-        return found[0]
-
-    def planned_for(self, plan: str, number: int) -> SavedPlan:
-        """Give the plan under which a visit was done, as it was planned: it may have been planned anew since.
-
-        Args:
-            number: Of the visit, counted from 1 over all that were done.
-
-        Raises:
-            UnknownPlan, UnknownVisit: There is none.
-        """
-        for revision in self.history(plan):
-            if revision.plan.planned_after < number <= len(revision.plan.done):
-                return revision.plan
-        raise UnknownVisit(str(number), ())
+    @property
+    def sharing(self) -> Sharing:
+        """Work on links."""
+        return Sharing(plans=self, by=self.by, now=self.now)
 
     # --- making -----------------------------------------------------------------------------------------------------
 
@@ -258,6 +184,7 @@ class PlanKeeper:
             moved=answer.moved,
             pinned=Pinned(release=serving.name, on=today),
             planned_after=len(saved.done),
+            corrected_found=None,
         )
         return self._change(later, revision, "planned_anew", why)
 
@@ -276,6 +203,38 @@ class PlanKeeper:
         recorded = as_recorded(saved, done, serving)
         return self._change(replace(saved, done=(*saved.done, recorded)), revision, "visit_done", why)
 
+    def correct(
+        self, plan: str, revision: int, number: int, done: VisitDone, serving: Serving, why: str
+    ) -> SavedPlan:
+        """Put right what was written down of a visit; what was written before stays in the history, and so does its test sheet.
+
+        Args:
+            number: Of the visit, counted from 1 over all that were done.
+            done: The whole visit as it really was.
+            serving: Of which the parts are.
+
+        Raises:
+            UnknownPlan, UnknownVisit, PlanChanged, PlanArchived, MalformedQuestion: Nothing was saved.
+        """
+        saved = self._to_change(plan, revision)
+        planned = self.planned_for(plan, number)
+        right = corrected(saved, number, done, planned=planned, first=self._first(plan), serving=serving)
+        return self._change(right, revision, "corrected", why)
+
+    def take_back(self, plan: str, revision: int, number: int, serving: Serving, why: str) -> SavedPlan:
+        """Take back the last visit, which never took place; that it was written down stays in the history.
+
+        Raises:
+            UnknownPlan, UnknownVisit, PlanChanged, PlanArchived, MalformedQuestion: Nothing was saved.
+        """
+        saved = self._to_change(plan, revision)
+        right = taken_back(saved, number, first=self._first(plan), serving=serving)
+        return self._change(right, revision, "corrected", why)
+
+    def _first(self, plan: str) -> AsFound:
+        """Give the bike before the first visit."""
+        return self.revision(plan, 1).plan.found_then
+
     def tested(
         self, plan: str, revision: int, number: int, sheet: FilledTestSheet, why: str = ""
     ) -> SavedPlan:
@@ -288,11 +247,9 @@ class PlanKeeper:
             UnknownPlan, UnknownVisit, PlanChanged, PlanArchived: Nothing was saved.
         """
         saved = self._to_change(plan, revision)
-        if not 1 <= number <= len(saved.done):
-            raise UnknownVisit(str(number), ())
-        done = list(saved.done)
-        done[number - 1] = replace(done[number - 1], sheet=sheet)
-        return self._change(replace(saved, done=tuple(done)), revision, "tested", why)
+        tested = replace(saved.visit_done(number), sheet=sheet)
+        done = (*saved.done[: number - 1], tested, *saved.done[number:])
+        return self._change(replace(saved, done=done), revision, "tested", why)
 
     def archive(self, plan: str, revision: int, *, away: bool, why: str = "") -> SavedPlan:
         """Put a plan away, or take it up again.
@@ -317,82 +274,6 @@ class PlanKeeper:
         except StaleRevision as error:
             raise PlanChanged from error
         return self.get(plan)
-
-    # --- a rider's rights -------------------------------------------------------------------------------------------
-
-    def rider(self, rider: str) -> Rider:
-        """Give what is known of a rider.
-
-        Raises:
-            UnknownRider: There is none of this id.
-        """
-        row = self._store.rider(rider)
-        if row is None:
-            raise UnknownRider(rider)
-        return Rider(id=row.id, name=row.name, contact=row.contact, added_at=row.added_at)
-
-    def exported(self, rider: str) -> tuple[Rider, list[list[Revision]]]:
-        """Give all that is kept of a rider: with every plan, and everything that happened to it.
-
-        Raises:
-            UnknownRider: There is none of this id.
-        """
-        known = self.rider(rider)
-        return known, [self.history(row.id) for row in self._store.newest(1_000_000, rider=rider)]
-
-    def erase(self, rider: str) -> None:
-        """Forget a rider. Plans stay for warranty and accounts, and are nobody's.
-
-        Raises:
-            UnknownRider: There is none of this id.
-        """
-        if not self._store.erase(rider):
-            raise UnknownRider(rider)
-
-    # --- sharing ----------------------------------------------------------------------------------------------------
-
-    def share(self, plan: str, days: int) -> tuple[Share, str]:
-        """Make a link with which anybody reads the plan, as it is then, until it ends.
-
-        Args:
-            days: How long it works, 1 to `LONGEST_SHARE_DAYS`.
-
-        Returns: What is kept of it, and its secret, which is shown here and never again.
-        """
-        self.get(plan)
-        at = self.now()
-        ends = at + timedelta(days=days)
-        identity, secret = ShareStore(self.database).add(plan, self.by, at, ends)
-        return Share(id=identity, plan=plan, by=self.by, made_at=at, ends_at=ends, withdrawn_at=None), secret
-
-    def shares(self, plan: str) -> list[Share]:
-        """List the links of a plan.
-
-        Raises:
-            UnknownPlan: There is none of this id.
-        """
-        self.get(plan)
-        return [_share(row) for row in ShareStore(self.database).all(plan)]
-
-    def withdraw(self, plan: str, share: str) -> None:
-        """End a link at once.
-
-        Raises:
-            UnknownShare: The plan has no link of this id in force.
-        """
-        if not ShareStore(self.database).withdraw(plan, share, self.now()):
-            raise UnknownShare(share)
-
-    def shared(self, secret: str) -> tuple[Share, SavedPlan]:
-        """Give what a link leads to.
-
-        Raises:
-            UnknownShare: It is not known, has ended or was withdrawn. Which of these is not said.
-        """
-        row = ShareStore(self.database).plan_of(secret, self.now())
-        if row is None:
-            raise UnknownShare(secret)
-        return _share(row), self.get(row.plan)
 
     # --- writing ----------------------------------------------------------------------------------------------------
 
@@ -474,37 +355,3 @@ def _id_of(rider: Rider | None) -> str | None:
 def _rider_row(rider: NewRider, at: datetime, known: Rider | None = None) -> RiderRow:
     identity, added = (known.id, known.added_at) if known else (_new_id(), at)
     return RiderRow(id=identity, name=rider.name, contact=rider.contact, added_at=added)
-
-
-def _saved(row: Row[Any], content: str, revision: int) -> SavedPlan:
-    return from_content(
-        content,
-        id=row.id,
-        revision=revision,
-        rider=_rider(row),
-        archived_at=row.archived_at,
-        made_at=row.made_at,
-        changed_at=row.changed_at,
-    )
-
-
-def _rider(row: Row[Any]) -> Rider | None:
-    if row.rider is None or row.rider_name is None:
-        return None
-    return Rider(id=row.rider, name=row.rider_name, contact=row.contact, added_at=row.rider_added_at)
-
-
-def _revision(row: Row[Any], entry: Row[Any]) -> Revision:
-    told = {name: getattr(entry, name) for name in ("number", "kind", "by", "at", "why")}
-    plan = replace(_saved(row, entry.content, entry.number), changed_at=entry.at)
-    return Revision(plan=plan, **told)
-
-
-def _listed(row: Row[Any]) -> PlanListed:
-    names = ("id", "revision", "bike", "state", "release", "archived_at", "made_at", "changed_at")
-    return PlanListed(rider=_rider(row), **{name: getattr(row, name) for name in names})
-
-
-def _share(row: Row[Any]) -> Share:
-    names: Iterator[str] = iter(Share.__dataclass_fields__)
-    return Share(**{name: getattr(row, name) for name in names})

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 from rules.answer import LedgerPart, Visit
-from rules.build import Placement
+from rules.build import AsFound, Placement
 from rules.catalog.catalog import Catalog
 from rules.done import FittedPart, TakenOff, VisitDone, is_as_planned, wiring_of
 from rules.errors import MalformedQuestion, UnknownPart, UnknownPlace
@@ -23,10 +23,10 @@ def as_recorded(saved: SavedPlan, done: VisitDone, serving: Serving) -> VisitDon
         UnknownPart, UnknownPlace: The catalog has no such thing.
     """
     planned = _planned(saved, done)
-    _check_names(serving.catalog_of(saved.question.found), done)
-    present = _present(saved, serving)
-    _check_parts(done, present)
-    _check_presets(serving.catalog_of(saved.question.found), done, present)
+    catalog = serving.catalog_of(saved.question.found)
+    _check_names(catalog, done)
+    present = check_parts(done, saved.bike, saved.found_now, serving)
+    _check_presets(catalog, done, present)
     exact = is_as_planned(done, planned)
     return replace(
         done,
@@ -72,7 +72,7 @@ def _planned(saved: SavedPlan, done: VisitDone) -> Visit:
         raise MalformedQuestion(
             "visit",
             "this visit, or one after it, is done already",
-            "name a visit that is still to come; to correct one that was done, plan anew from there",
+            "name a visit that is still to come; one that was written down wrongly is corrected",
         )
     return visit
 
@@ -85,13 +85,19 @@ def _check_names(catalog: Catalog, done: VisitDone) -> None:
             raise UnknownPlace(placed.place, catalog.places)
 
 
-def _present(saved: SavedPlan, serving: Serving) -> frozenset[Placement]:
-    found = saved.found_now
-    bikes = serving.engine.bikes_meant(saved.bike)
-    return frozenset().union(*(serving.engine.desk(bike, found).bench.present for bike in bikes))
+def check_parts(done: VisitDone, bike: str, found: AsFound, serving: Serving) -> frozenset[Placement]:
+    """Refuse a visit that brought what was there already, or took off what was not.
 
+    Args:
+        found: The bike before it.
 
-def _check_parts(done: VisitDone, present: frozenset[Placement]) -> None:
+    Returns: What was on the bike before it.
+
+    Raises:
+        MalformedQuestion: With the field.
+    """
+    desks = (serving.engine.desk(meant, found) for meant in serving.engine.bikes_meant(bike))
+    present: frozenset[Placement] = frozenset().union(*(x.bench.present for x in desks))
     seen: set[Placement] = set()
     gone = {x.placement for x in done.removed}
     for index, fitted in enumerate(done.fitted):
@@ -105,6 +111,7 @@ def _check_parts(done: VisitDone, present: frozenset[Placement]) -> None:
             raise MalformedQuestion(
                 f"removed.{index}", "this part was not there", "name only what came off in this visit"
             )
+    return present
 
 
 def _check_presets(catalog: Catalog, done: VisitDone, present: frozenset[Placement]) -> None:

@@ -10,13 +10,23 @@ from rules.answer import Plan, Visit
 from rules.build import AsFound, Placement
 from rules.done import VisitDone, found_after
 from rules.question import PathQuestion
+from service.plans.trouble import UnknownVisit
 
 State = Literal["planned", "under_way", "finished"]
 STATES: tuple[State, ...] = get_args(State)
 """Nothing is done yet; something is done, and more is to come; nothing is left to do."""
 
 ChangeWord = Literal[
-    "made", "planned_anew", "visit_done", "tested", "moved", "duplicated", "rider", "archived", "taken_up"
+    "made",
+    "planned_anew",
+    "visit_done",
+    "corrected",
+    "tested",
+    "moved",
+    "duplicated",
+    "rider",
+    "archived",
+    "taken_up",
 ]
 """What happened to a plan; `taken_up` is the reverse of `archived`."""
 
@@ -78,6 +88,8 @@ class SavedPlan:
         question: That the plan answers; its bike as found is the bike when the plan was made.
         done: Every visit that was ever done, in order, over all plannings.
         planned_after: How many of those the question counts as found: the others are visits of this plan.
+        corrected_found: The bike as it was when this was planned, where the record of a visit before was put right since
+            and the question says otherwise; else None.
         moved: Where it comes from, if it was moved from another bike.
         archived_at: When it was put away, None if it is in use.
     """
@@ -89,6 +101,7 @@ class SavedPlan:
     pinned: Pinned
     done: tuple[VisitDone, ...] = ()
     planned_after: int = 0
+    corrected_found: AsFound | None = None
     moved: Moved | None = None
     rider: Rider | None = None
     archived_at: datetime | None = None
@@ -106,9 +119,24 @@ class SavedPlan:
         return self.done[self.planned_after :]
 
     @property
+    def found_then(self) -> AsFound:
+        """Give the bike as it was when this was planned, by what is known today."""
+        return self.question.found if self.corrected_found is None else self.corrected_found
+
+    @property
     def found_now(self) -> AsFound:
         """Give the bike as it is now."""
-        return found_after(self.question.found, self.done_here)
+        return found_after(self.found_then, self.done_here)
+
+    def visit_done(self, number: int) -> VisitDone:
+        """Give a visit that was done, by its number over all of them, counted from 1.
+
+        Raises:
+            UnknownVisit: There is none.
+        """
+        if not 1 <= number <= len(self.done):
+            raise UnknownVisit(str(number), ())
+        return self.done[number - 1]
 
     @property
     def to_come(self) -> tuple[tuple[int, Visit], ...]:

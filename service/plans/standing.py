@@ -98,9 +98,10 @@ class Standings:
 
 
 def _is_untouched(saved: SavedPlan, serving: Serving, today: date) -> bool:
-    """Tell whether the same question has the same answer: the same release, no day gone by, and all done as planned."""
+    """Tell whether the same question has the same answer: the same release and bike, no day gone by, and all done as planned."""
     days = [visit.on for _, visit in saved.to_come]
-    return saved.pinned.release == serving.name and saved.is_as_planned and min(days) >= today
+    same = saved.pinned.release == serving.name and saved.corrected_found is None
+    return same and saved.is_as_planned and min(days) >= today
 
 
 def _in_the_way(seen: PlanSeen) -> tuple[Obstacle, ...]:

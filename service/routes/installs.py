@@ -4,14 +4,12 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from fastapi import APIRouter, Query, Request, Response
+from fastapi import APIRouter, Query, Response
 
-from service.access import SalesKey, office_of
-from service.dependencies import ServingDep, TodayDep
 from service.links import Responses, join, link
 from service.problems import KEY_PROBLEMS, MALFORMED_REQUEST, STORE_PROBLEMS, UNKNOWN_PLAN, declared
 from service.representation import reply
-from service.routes.plans import PlanId, pinned_for
+from service.routes.counter import CounterDep, PlanId
 from service.shapes.calculations import cautions_told
 from service.shapes.installs import SheetsTold, WarrantyAsked, WarrantyTold, sheet_judged
 from service.shapes.plans import figures_then
@@ -32,18 +30,17 @@ _LOOKS: Responses = join(
     response_model=SheetsTold,
     responses=_LOOKS,
 )
-def judge_test_sheets(request: Request, key: SalesKey, plan: PlanId, serving: ServingDep) -> Response:
+def judge_test_sheets(counter: CounterDep, plan: PlanId) -> Response:
     """Each against the plan under which its visit was done, and its release; without it, against common practice alone."""
-    keeper = office_of(request).keeper(key.name)
-    saved, sheets = keeper.get(plan), []
+    saved, sheets = counter.keeper.get(plan), []
     for number, done in enumerate(saved.done, 1):
         if done.sheet is not None:
-            planned = keeper.planned_for(plan, number)
-            pinned = pinned_for(request, planned, serving)
+            planned = counter.keeper.planned_for(plan, number)
+            pinned = counter.pinned(planned)
             figures = figures_then(planned, pinned)[done.visit - 1]
-            sheets.append(sheet_judged(done, number, figures, (pinned or serving).catalog))
+            sheets.append(sheet_judged(done, number, figures, (pinned or counter.serving).catalog))
     told = SheetsTold(
-        release=ReleaseNamed.from_domain(serving),
+        release=ReleaseNamed.from_domain(counter.serving),
         plan=plan,
         sheets=tuple(sheets),
         without=tuple(number for number, done in enumerate(saved.done, 1) if done.sheet is None),
@@ -60,15 +57,11 @@ def judge_test_sheets(request: Request, key: SalesKey, plan: PlanId, serving: Se
     responses=_LOOKS,
 )
 def show_warranty(
-    request: Request,
-    key: SalesKey,
+    counter: CounterDep,
     plan: PlanId,
     asked: Annotated[WarrantyAsked, Query()],
-    serving: ServingDep,
-    today: TodayDep,
 ) -> Response:
     """Term, serial number, fitter, preset, and changes since. In term is a reason to inspect, never an automatic refusal."""
-    keeper = office_of(request).keeper(key.name)
-    saved = keeper.get(plan)
-    catalog = (pinned_for(request, saved, serving) or serving).catalog_of(saved.question.found)
-    return reply(WarrantyTold.from_domain(saved, asked.on or today, catalog, serving))
+    saved = counter.keeper.get(plan)
+    catalog = (counter.pinned(saved) or counter.serving).catalog_of(saved.question.found)
+    return reply(WarrantyTold.from_domain(saved, asked.on or counter.today, catalog, counter.serving))

@@ -6,8 +6,8 @@ from typing import Annotated
 
 from fastapi import APIRouter, Path, Request, Response
 
-from service.access import SALES, SalesKey, office_of
-from service.dependencies import JSON_BODY, ServingDep
+from service.access import SALES
+from service.dependencies import JSON_BODY, ServingDep, TodayDep
 from service.links import join, link
 from service.problems import (
     BODY_PROBLEMS,
@@ -21,7 +21,7 @@ from service.problems import (
     declared,
 )
 from service.representation import reply
-from service.routes.plans import PlanId, pinned_for
+from service.routes.counter import Counter, CounterDep, PlanId
 from service.shapes.release import ReleaseNamed
 from service.shapes.sharing import (
     RiderErasedAsked,
@@ -52,14 +52,11 @@ Secret = Annotated[str, Path(max_length=80, description="The secret of a link.")
         link("read_shared_plan", secret="#/secret"),  # noqa: S106 -- where the secret is
     ),
 )
-def share_plan(
-    request: Request, key: SalesKey, plan: PlanId, asked: ShareAsked, serving: ServingDep
-) -> Response:
+def share_plan(counter: CounterDep, plan: PlanId, asked: ShareAsked) -> Response:
     """Read-only, until it ends. Its secret is shown this once; only a digest of it is kept."""
-    keeper = office_of(request).keeper(key.name)
-    share, secret = keeper.share(plan, asked.days)
+    share, secret = counter.keeper.sharing.make(plan, asked.days)
     told = ShareMadeTold(
-        release=ReleaseNamed.from_domain(serving), share=ShareTold.from_domain(share), secret=secret
+        release=ReleaseNamed.from_domain(counter.serving), share=ShareTold.from_domain(share), secret=secret
     )
     return reply(told)
 
@@ -71,10 +68,9 @@ def share_plan(
     response_model=SharesTold,
     responses=declared(*KEY_PROBLEMS, *STORE_PROBLEMS, MALFORMED_REQUEST, UNKNOWN_PLAN),
 )
-def list_shares(request: Request, key: SalesKey, plan: PlanId, serving: ServingDep) -> Response:
+def list_shares(counter: CounterDep, plan: PlanId) -> Response:
     """Without their secrets."""
-    keeper = office_of(request).keeper(key.name)
-    return reply(SharesTold.from_domain(plan, keeper.shares(plan), serving))
+    return reply(SharesTold.from_domain(plan, counter.keeper.sharing.of(plan), counter.serving))
 
 
 @router.post(
@@ -85,13 +81,10 @@ def list_shares(request: Request, key: SalesKey, plan: PlanId, serving: ServingD
     response_model=SharesTold,
     responses=declared(*KEY_PROBLEMS, *STORE_PROBLEMS, *BODY_PROBLEMS, UNKNOWN_PLAN, UNKNOWN_SHARE),
 )
-def withdraw_share(
-    request: Request, key: SalesKey, plan: PlanId, asked: ShareWithdrawnAsked, serving: ServingDep
-) -> Response:
+def withdraw_share(counter: CounterDep, plan: PlanId, asked: ShareWithdrawnAsked) -> Response:
     """For ever."""
-    keeper = office_of(request).keeper(key.name)
-    keeper.withdraw(plan, asked.share)
-    return reply(SharesTold.from_domain(plan, keeper.shares(plan), serving))
+    counter.keeper.sharing.withdraw(plan, asked.share)
+    return reply(SharesTold.from_domain(plan, counter.keeper.sharing.of(plan), counter.serving))
 
 
 @router.get(
@@ -101,12 +94,11 @@ def withdraw_share(
     response_model=SharedPlanTold,
     responses=declared(NO_DATABASE, *STORE_PROBLEMS, MALFORMED_REQUEST, UNKNOWN_SHARE),
 )
-def read_shared_plan(request: Request, secret: Secret, serving: ServingDep) -> Response:
+def read_shared_plan(request: Request, secret: Secret, serving: ServingDep, today: TodayDep) -> Response:
     """It needs no key but the link. It holds nothing personal, and no other site learns of it."""
-    keeper = office_of(request).keeper("a rider")
-    share, saved = keeper.shared(secret)
-    pinned = pinned_for(request, saved, serving)
-    answer = reply(SharedPlanTold.from_domain(share, saved, pinned, serving))
+    counter = Counter(request=request, by="a rider", serving=serving, today=today)
+    share, saved = counter.keeper.sharing.read(secret)
+    answer = reply(SharedPlanTold.from_domain(share, saved, counter.pinned(saved), counter.serving))
     answer.headers["Referrer-Policy"] = "no-referrer"
     answer.headers["X-Robots-Tag"] = "noindex"
     return answer
@@ -119,11 +111,10 @@ def read_shared_plan(request: Request, secret: Secret, serving: ServingDep) -> R
     response_model=RiderExportTold,
     responses=declared(*KEY_PROBLEMS, *STORE_PROBLEMS, MALFORMED_REQUEST, UNKNOWN_RIDER),
 )
-def export_rider(request: Request, key: SalesKey, rider: RiderId, serving: ServingDep) -> Response:
+def export_rider(counter: CounterDep, rider: RiderId) -> Response:
     """For the rider, who may ask for it: with every plan, and everything that happened to it."""
-    keeper = office_of(request).keeper(key.name)
-    known, plans = keeper.exported(rider)
-    return reply(RiderExportTold.from_domain(known, plans, serving))
+    known, plans = counter.keeper.riders.exported(rider)
+    return reply(RiderExportTold.from_domain(known, plans, counter.serving))
 
 
 @router.post(
@@ -134,8 +125,7 @@ def export_rider(request: Request, key: SalesKey, rider: RiderId, serving: Servi
     response_model=RiderErasedTold,
     responses=declared(*KEY_PROBLEMS, *STORE_PROBLEMS, *BODY_PROBLEMS, UNKNOWN_RIDER),
 )
-def erase_rider(request: Request, key: SalesKey, asked: RiderErasedAsked, serving: ServingDep) -> Response:
+def erase_rider(counter: CounterDep, asked: RiderErasedAsked) -> Response:
     """Name and contact are deleted; plans stay for warranty and accounts, and are nobody's. Backups made before still hold them."""
-    keeper = office_of(request).keeper(key.name)
-    keeper.erase(asked.rider)
-    return reply(RiderErasedTold(release=ReleaseNamed.from_domain(serving)))
+    counter.keeper.riders.erase(asked.rider)
+    return reply(RiderErasedTold(release=ReleaseNamed.from_domain(counter.serving)))

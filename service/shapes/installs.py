@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
-from typing import Annotated, Literal, Self
+from typing import Annotated, Any, Literal, Self
 
 from pydantic import Field
 
 from rules.build import Placement
 from rules.catalog.catalog import Catalog
 from rules.claim import Covered, Since, covered
-from rules.done import FittedPart, PresetSet, TakenOff, VisitDone
+from rules.done import FittedPart, PresetSet, TakenOff, VisitDone, laid_over
 from rules.figures import VisitFigures
 from rules.question import Fitter
 from rules.test_judging import Judged, Outcome, holds, judge
@@ -119,6 +120,42 @@ class VisitDoneAsked(Asked):
             presets=tuple(x.to_domain() for x in self.presets),
             others_paid=others if self.others_paid_minor is None else self.others_paid_minor,
             wiring=frozenset(x.to_domain() for x in self.wiring),
+        )
+
+
+class VisitCorrectionAsked(Asked):
+    """What was written down wrongly of a visit that was done, as it really was; what is left out stays as it is written down.
+
+    `number` counts all visits that were done from 1. `never_done` takes the visit back, which must be the last. `wiring` left
+    out while parts change: not known, unless they are those that were planned.
+    """
+
+    number: Number
+    why: Annotated[str, Field(min_length=1, max_length=500)]
+    never_done: Flag = False
+    on: Day | None = None
+    by: Name | None = None
+    fitter: FitterWord | None = None
+    fitted: Annotated[tuple[FittedPartAsked, ...], Field(max_length=100)] | None = None
+    removed: Annotated[tuple[TakenOffAsked, ...], Field(max_length=100)] | None = None
+    presets: Annotated[tuple[PresetSetAsked, ...], Field(max_length=20)] | None = None
+    others_paid_minor: Minor | None = None
+    wiring: Annotated[tuple[MateAsked, ...], Field(max_length=200)] = ()
+
+    def to_domain(self, recorded: VisitDone) -> VisitDone:
+        """Lay it over what was written down."""
+        told: dict[str, Any] = {
+            "on": self.on,
+            "by": self.by,
+            "fitter": self.fitter,
+            "fitted": None if self.fitted is None else tuple(x.to_fitted() for x in self.fitted),
+            "removed": None if self.removed is None else tuple(x.to_taken() for x in self.removed),
+            "presets": None if self.presets is None else tuple(x.to_domain() for x in self.presets),
+            "others_paid": self.others_paid_minor,
+            "wiring": frozenset(x.to_domain() for x in self.wiring),
+        }
+        return laid_over(
+            replace(recorded, **{name: x for name, x in told.items() if x is not None}), recorded
         )
 
 

@@ -102,7 +102,7 @@ def show_history(plan: str) -> None:
 def export_rider(rider: str) -> None:
     """Write everything that is kept of a rider, as the API does."""
     with _keeper() as keeper:
-        known, plans = keeper.exported(rider)
+        known, plans = keeper.riders.exported(rider)
         serving = _serving(keeper, plans[0][0].plan.pinned.release if plans else "")
         say_json(RiderExportTold.from_domain(known, plans, serving))
 
@@ -110,5 +110,5 @@ def export_rider(rider: str) -> None:
 def erase_rider(rider: str) -> None:
     """Forget a rider."""
     with _keeper() as keeper:
-        keeper.erase(rider)
+        keeper.riders.erase(rider)
     say("The rider is forgotten; plans stay, and are nobody's. Backups made before still hold the name.")

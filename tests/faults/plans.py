@@ -20,7 +20,7 @@ from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 
 from sqlalchemy import select
 
@@ -28,7 +28,7 @@ from rules.load import load_catalog
 from rules.release import Release
 from service import story
 from service.plans.keeper import Kept, PlanKeeper
-from service.plans.saved import SavedPlan
+from service.plans.saved import ChangeWord, SavedPlan
 from service.serving import Serving
 from service.settings import DEMO_CATALOG
 from service.store.creation import creation_of
@@ -43,17 +43,7 @@ from tests.releasing.shelves import BIKE, PART, priced
 LONGEST_S = 0.6
 """A writer that does not kill itself is killed after this at most; a round of its work takes about as long."""
 
-WORDS = {
-    "made",
-    "duplicated",
-    "rider",
-    "visit_done",
-    "tested",
-    "archived",
-    "taken_up",
-    "moved",
-    "planned_anew",
-}
+WORDS = set(get_args(ChangeWord))
 
 
 @dataclass(slots=True)

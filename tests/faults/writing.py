@@ -26,7 +26,7 @@ from service.serving import Serving
 from service.store.creation import creation_of
 from service.store.database import Database
 
-STATEMENTS = 70
+STATEMENTS = 80
 """Up to this one a writer may kill itself: what it does in a round takes about as many."""
 
 
@@ -99,19 +99,21 @@ def _round(keeper: PlanKeeper, stage: Stage, word: str) -> Iterator[tuple[str, i
     yield plan, keeper.visit_done(plan, 2, first_visit(stage.saved), stage.serving).revision
     sheet = FilledTestSheet(on=story.TODAY, by="Odd", rest_v=12.7)
     yield plan, keeper.tested(plan, 3, 1, sheet).revision
-    yield plan, keeper.archive(plan, 4, away=True).revision
-    yield plan, keeper.archive(plan, 5, away=False).revision
+    right = replace(first_visit(stage.saved), by="Jorun")
+    yield plan, keeper.correct(plan, 4, 1, right, stage.serving, "another hand").revision
+    yield plan, keeper.archive(plan, 5, away=True).revision
+    yield plan, keeper.archive(plan, 6, away=False).revision
     again = creation_of("writer", word, "move")
     moved = keeper.move(
         plan,
-        6,
+        7,
         story.NEXT_BIKE,
         stage.serving,
         story.TODAY,
         replace(again, key_digest=again.key_digest[::-1]),
     )
     yield moved.plan.id, 1  # type: ignore[union-attr]
-    yield plan, 7
+    yield plan, 8
 
 
 def first_visit(saved: SavedPlan) -> VisitDone:

@@ -103,6 +103,41 @@ def test_the_whole_conversation(client: TestClient) -> None:
     assert saved["id"] in [x["id"] for x in client.get("/v1/plans?archived=true").json()["plans"]]
 
 
+def test_a_visit_that_was_written_down_wrongly_is_put_right_or_taken_back(client: TestClient) -> None:
+    saved = save(client, "corrected")
+    change(client, saved, "visits-done", {"visit": 1, "on": "2026-05-04", "by": "Odd"}, '"1"')
+    only_speakers = {
+        "number": 1,
+        "by": "Jorun",
+        "removed": [],
+        "fitted": [{"part": "tern-52", "place": "rear_pods", "paid_minor": 9_900, "serial": "T-8"}],
+    }
+    assert code(change(client, saved, "visit-corrections", only_speakers, '"2"')) == (
+        422,
+        "malformed-request",
+    )
+    because = {**only_speakers, "why": "it was the rears"}
+    assert code(change(client, saved, "visit-corrections", {**because, "number": 2}, '"2"')) == (
+        404,
+        "unknown-visit",
+    )
+    right = change(client, saved, "visit-corrections", because, '"2"').json()["saved"]
+    visit = right["done"][0]
+    assert (visit["by"], visit["on"], visit["as_planned"]) == ("Jorun", "2026-05-04", False)
+    assert [(x["part"]["part"], x["serial"]) for x in visit["fitted"]] == [("tern-52", "T-8")]
+    assert [x["part"] for x in right["found_now"]["fitted"]] == ["tern-52"]
+    never = {"number": 1, "never_done": True, "why": "another bike"}
+    back = change(client, saved, "visit-corrections", never, '"3"').json()["saved"]
+    assert (back["state"], back["done"], back["to_come"]) == ("planned", [], [1, 2])
+    history = client.get(f"/v1/plans/{saved['id']}/revisions").json()["revisions"]
+    assert [(x["kind"], x["why"]) for x in history][:2] == [
+        ("corrected", "another bike"),
+        ("corrected", "it was the rears"),
+    ]
+    before = client.get(f"/v1/plans/{saved['id']}/revisions/2").json()["saved"]
+    assert before["done"][0]["by"] == "Odd"
+
+
 def test_the_same_key_gives_the_same_plan_and_another_request_is_refused(client: TestClient) -> None:
     saved = save(client, "twice")
     again = client.post("/v1/plans", json=SAVE, headers={"Idempotency-Key": "twice"})
@@ -188,7 +223,7 @@ def test_every_operation_on_plans_needs_a_key_for_sales_but_reading_with_a_link(
         for method in methods
         if re.match(PLANS, path) and not path.startswith("/v1/shared-plans")
     ]
-    assert len(closed) == 21
+    assert len(closed) == 22
     for method, path in closed:
         nobody = client.request(method, path, headers={"Authorization": ""})
         other = client.request(method, path, headers=demo_key("catalog"))

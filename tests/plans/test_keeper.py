@@ -276,12 +276,12 @@ def test_a_riders_data_is_given_out_whole_and_then_forgotten(
     keeper.name_rider(saved.id, 1, NewRider(name=RIDER.name, contact="+00 5550 1234"))
     rider = keeper.get(saved.id).rider
     assert rider is not None
-    known, plans = keeper.exported(rider.id)
+    known, plans = keeper.riders.exported(rider.id)
     assert (known.contact, [x.number for x in plans[0]]) == ("+00 5550 1234", [2, 1])
-    keeper.erase(rider.id)
+    keeper.riders.erase(rider.id)
     assert keeper.get(saved.id).rider is None
     with pytest.raises(UnknownRider):
-        keeper.exported(rider.id)
+        keeper.riders.exported(rider.id)
     with database.reading() as connection:
         everything = [str(connection.execute(select(table)).all()) for table in metadata.sorted_tables]
     assert not [text for text in everything if "Tangen" in text or "strand.example" in text or "5550" in text]
@@ -291,20 +291,20 @@ def test_a_link_reads_the_plan_until_it_ends_or_is_withdrawn(
     database: Database, keeper: PlanKeeper, serving: Serving
 ) -> None:
     saved = save(keeper, serving)
-    share, secret = keeper.share(saved.id, days=30)
-    assert keeper.shared(secret)[1] == saved
+    share, secret = keeper.sharing.make(saved.id, days=30)
+    assert keeper.sharing.read(secret)[1] == saved
     with database.reading() as connection:
         everything = [str(connection.execute(select(table)).all()) for table in metadata.sorted_tables]
     assert not [text for text in everything if secret in text]
     late = replace(keeper, now=lambda: share.ends_at)
     with pytest.raises(UnknownShare):
-        late.shared(secret)
-    keeper.withdraw(saved.id, share.id)
+        late.sharing.read(secret)
+    keeper.sharing.withdraw(saved.id, share.id)
     for wrong in (secret, secret[:-1], ""):
         with pytest.raises(UnknownShare):
-            keeper.shared(wrong)
+            keeper.sharing.read(wrong)
     with pytest.raises(UnknownShare):
-        keeper.withdraw(saved.id, share.id)
+        keeper.sharing.withdraw(saved.id, share.id)
 
 
 def test_what_is_not_there_is_told_and_nothing_is_suggested(keeper: PlanKeeper, serving: Serving) -> None:

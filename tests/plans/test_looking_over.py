@@ -30,7 +30,7 @@ def kept(tmp_path: Path, serving: Serving) -> PlanKeeper:
     keeper.name_rider(copy.id, 1, NewRider(name="Ingunn"))
     keeper.archive(copy.id, 2, away=True)
     # The story's plan was named when it was made, which writers under test never do.
-    keeper.erase(first.rider.id if first.rider else "")
+    keeper.riders.erase(first.rider.id if first.rider else "")
     return keeper
 
 

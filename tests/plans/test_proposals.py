@@ -8,8 +8,9 @@ from datetime import date
 import pytest
 
 from rules.answer import Plan
-from rules.build import STOCK
+from rules.build import STOCK, AsFound, LedgerEntry, Placement
 from rules.calculations.registry import CALCULATIONS
+from rules.catalog.part import OwnPart
 from rules.cautions import PRACTICE
 from rules.errors import MalformedQuestion, UnknownBike
 from rules.proposals import Brief, Proposals, Reason, propose
@@ -144,3 +145,14 @@ def test_zones_follow_what_was_said(
 def test_a_zone_that_the_bike_has_not_is_not_proposed() -> None:
     found = systems_for(replace(BRIEF, passenger="often"), frozenset({"fronts"}))
     assert {x.zones for x in found} == {("fronts",)}
+
+
+def test_a_riders_own_part_at_a_place_that_nobody_knows_is_refused(serving: Serving) -> None:
+    like = serving.catalog.parts["tern-52"].model_dump(
+        exclude_none=True, exclude={"warranty_months", "lead_days", "stock_only", "members"}
+    )
+    own = OwnPart.model_validate({**like, "id": "own-1", "at": ("nowhere",)})
+    found = AsFound(fitted=(LedgerEntry(placement=Placement("own-1", "nowhere")),), own_parts=(own,))
+    with pytest.raises(MalformedQuestion) as caught:
+        propose(serving.engine, replace(BRIEF, found=found))
+    assert caught.value.field.startswith("found.own_parts.0")

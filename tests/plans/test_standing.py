@@ -20,6 +20,7 @@ from service.serving import Serving
 from service.store.database import Database
 from service.store.migrating import migrate
 from tests.plans.desk import AT, TODAY, demo, done_as_planned, save
+from tests.plans.drawn import look
 
 
 @pytest.fixture
@@ -116,3 +117,11 @@ def test_when_all_is_done_nothing_is_left(kept: PlanKeeper, serving: Serving) ->
     first = kept.visit_done(saved.id, 1, done_as_planned(saved, 1, TODAY), serving)
     last = kept.visit_done(saved.id, 2, done_as_planned(first, 2, date(2027, 4, 5)), serving)
     assert standing(last, priced(**{"tern-65": 1})).word == "nothing_left"
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("seed", range(1, 5))
+def test_drawn_plans_stand_under_drawn_releases_as_trying_everything_says(seed: int) -> None:
+    looked = list(look(plans=6, releases=5, seed=seed))
+    assert len(looked) > 20
+    assert [x for x in looked if x.told != x.expected] == []
