@@ -10,7 +10,7 @@ from rules.catalog.facts import Unknown
 from rules.catalog.rule import ChannelLimit, Clearance, Excludes, FlashNeeded, MassLimit, SupplyLimit
 from rules.verdict import Calculation, Cause, Finding, Status
 
-UNITS = {"mm": "mm", "kg": "kg", "w": "W", "ohm": "ohm", "a": "A", "v": "V", "l": "l", "hz": "Hz"}
+UNITS = {"mm": "mm", "kg": "kg", "w": "W", "ohm": "ohm", "a": "A", "v": "V", "l": "l", "hz": "Hz", "years": "years"}
 
 SHOWN = 3
 """How many possible parts a sentence names; more would be a list, not a sentence."""
@@ -37,11 +37,12 @@ def cure(finding: Finding, catalog: Catalog) -> str:
     return "; or ".join(cures) or "another part, or another place"
 
 
-def how_to_find(cause: Cause) -> str:
-    """Say how a missing fact is found out."""
+def how_to_find(cause: Cause, catalog: Catalog | None = None) -> str:
+    """Say how a missing fact is found out; with a catalog, without ids."""
     if isinstance(cause.value, Unknown):
         return cause.value.unknown
-    return f"find out {fact_name(cause.fact)} of {cause.of} and record it"
+    of = cause.of if catalog is None else owner_name(cause.of, catalog)
+    return f"find out {fact_name(cause.fact)} of {of} and record it"
 
 
 def fact_name(fact: str) -> str:
@@ -77,11 +78,12 @@ def _told(finding: Finding, catalog: Catalog) -> str:
 
 
 def _not_known(missing: tuple[Cause, ...], catalog: Catalog) -> str:
-    facts = dict.fromkeys(f"{fact_name(x.fact)} of {_owner(x.of, catalog)}" for x in missing)
+    facts = dict.fromkeys(f"{fact_name(x.fact)} of {owner_name(x.of, catalog)}" for x in missing)
     return f"Not known yet: {', '.join(facts)}."
 
 
-def _owner(of: str, catalog: Catalog) -> str:
+def owner_name(of: str, catalog: Catalog) -> str:
+    """Name what a fact is about: a part, a place, or else the bike."""
     if of in catalog.parts:
         return part_name(of, catalog)
     return f"the {place_name(of, catalog)}" if of in catalog.places else "this bike"

@@ -37,6 +37,8 @@ _REFUSALS = (MALFORMED_JSON, NO_SUCH_ADDRESS, WRONG_METHOD, BODY_TOO_LARGE, NOT_
 """What the framework, or a layer of ours, refuses with a bare status."""
 
 
+_METHODS = ("DELETE", "GET", "PATCH", "POST", "PUT")
+
 _STATUS_HEADERS = {401: {"WWW-Authenticate": "Bearer"}, 503: {"Retry-After": "5"}}
 """What some statuses must say besides (RFC 9110, 11.6.1 and 10.2.3)."""
 
@@ -108,10 +110,11 @@ def _release(request: Request) -> str:
 
 
 def _methods(request: Request) -> list[str]:
-    # Starlette lists the methods of the first route only; the document knows all methods of a path.
-    path = getattr(request.scope.get("route"), "path_format", "")
-    methods = {method.upper() for method in request.app.openapi()["paths"].get(path, {})}
-    return sorted(methods | ({"HEAD"} if "GET" in methods else set()))
+    # Starlette lists the methods of the first route only, and the document knows no pages: so every method is tried.
+    routes = request.app.router.routes
+    tried = ({**request.scope, "method": method} for method in _METHODS)
+    taken = {x["method"] for x in tried if any(route.matches(x)[0].name == "FULL" for route in routes)}
+    return sorted(taken | ({"HEAD"} if "GET" in taken else set()))
 
 
 def _respond(told: Problem, headers: dict[str, str] | None = None) -> Response:

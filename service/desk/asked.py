@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal, InvalidOperation
+from typing import Any
 from urllib.parse import parse_qsl, urlencode
 
 from pydantic import ValidationError
@@ -14,11 +16,13 @@ from pydantic import ValidationError
 from rules.catalog.shop import Shop
 from rules.errors import MalformedQuestion
 from rules.question import PathQuestion
+from service.desk import words
 from service.plans.form import question_asked, read_question
 
 MOST_VISITS = 6
 LONGEST = 200
 DIGITS = 9
+_YEAR = re.compile(r"year:([0-9]{4})", re.ASCII)
 
 
 class Fields:
@@ -45,6 +49,10 @@ class Fields:
         """Give the first of a name."""
         return next(iter(self.all(name)), otherwise)
 
+    def nth(self, name: str, at: int) -> str:
+        """Give one of a name by its place among them, counted from 0; nothing if it did not come."""
+        return dict(enumerate(self.all(name))).get(at, "")
+
     def short(self, name: str) -> str:
         """Give the first of a name, no longer than a name or a number of anything is."""
         return self.one(name)[:LONGEST]
@@ -53,6 +61,12 @@ class Fields:
         """Give a whole number; what is none, or is too large to count anything here, is the other one."""
         told = self.one(name)
         return int(told) if told.isascii() and told.isdecimal() and len(told) <= DIGITS else otherwise
+
+    @property
+    def years(self) -> dict[int, str]:
+        """Give the most for each calendar year, as it was typed."""
+        told = ((_YEAR.fullmatch(key), value.strip()) for key, value in self.pairs)
+        return {int(found[1]): value for found, value in told if found}
 
     def has(self, name: str) -> bool:
         """Tell whether a field came, empty or not."""
@@ -117,12 +131,28 @@ def question_in(fields: Fields, shop: Shop) -> PathQuestion:
             asked["visits"] = visits_in(fields, shop)
         if fields.has("whole"):
             asked["budget_minor"] = minor_of(fields.one("whole"), shop, "whole")
+        if fields.years:
+            asked["year_budgets"] = years_in(fields, shop)
         if fields.has("resale_shown"):
             asked["resale_counts"] = fields.has("resale_counts")
         return read_question(asked)
     except (ValueError, TypeError, RecursionError, ValidationError) as error:
         raise MalformedQuestion(
             "q", "the address does not hold a whole question", "begin again from the bike"
+        ) from error
+
+
+def read(asked: dict[str, Any]) -> PathQuestion:
+    """Read a question that was put together from fields.
+
+    Raises:
+        MalformedQuestion: A field holds what no question can.
+    """
+    try:
+        return read_question(asked)
+    except ValidationError as error:
+        raise MalformedQuestion(
+            "q", "a field holds what cannot be asked", "go back and look at what was written there"
         ) from error
 
 
@@ -146,6 +176,16 @@ def visits_in(fields: Fields, shop: Shop) -> list[dict[str, object]]:
     return found
 
 
+def years_in(fields: Fields, shop: Shop) -> list[dict[str, int]]:
+    """Read the most for each calendar year; an empty field is no limit.
+
+    Raises:
+        MalformedQuestion: It is no amount.
+    """
+    read = {year: minor_of(told, shop, "year") for year, told in fields.years.items()}
+    return [{"year": year, "budget_minor": most} for year, most in read.items() if most is not None]
+
+
 def rows_in(fields: Fields) -> tuple[Row, ...]:
     """Give the rows as they were typed."""
     days, fitters, budgets = (fields.all(x) for x in ("on", "fitter", "budget"))
@@ -157,6 +197,20 @@ def rows_in(fields: Fields) -> tuple[Row, ...]:
         )
         for at, day in enumerate(days[:MOST_VISITS])
     )
+
+
+def asked_of(question: PathQuestion, shop: Shop) -> dict[str, object]:
+    """Give the visits and amounts of a question as they stand in a form, with room for one visit more."""
+    rows = [
+        Row(on=x.on.isoformat(), fitter=x.fitter, budget=words.plain_money(x.budget, shop))
+        for x in question.stages
+    ]
+    years = {x.on.year for x in question.stages} | set(question.year_budgets)
+    return {
+        "rows": [*rows, Row(on="", fitter="shop", budget="")][:MOST_VISITS],
+        "whole": words.plain_money(question.budget, shop),
+        "years": [(x, words.plain_money(question.year_budgets.get(x), shop)) for x in sorted(years)],
+    }
 
 
 def written(question: PathQuestion) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
 from itertools import groupby, zip_longest
@@ -10,15 +10,15 @@ from itertools import groupby, zip_longest
 from rules.bench import Bench
 from rules.build import Placement
 from rules.catalog.catalog import Bike, Catalog
-from rules.desk import Desk, displaced_by
+from rules.desk import Desk
 from rules.errors import MalformedQuestion
 from rules.question import PathQuestion, Want
 from rules.verdict import Finding, Status
 from service.desk import words
-from service.desk.asked import Fields, minor_of, visits_in
-from service.plans.form import read_question, want_asked
+from service.desk.asked import Fields, minor_of, read, visits_in, years_in
+from service.desk.found import found_in
+from service.plans.form import want_asked
 from service.serving import Serving
-from service.shapes.placement import read_placement
 
 CHOSEN = ("speaker", "amplifier", "head_unit")
 """What a rider chooses; everything else follows from it."""
@@ -113,62 +113,8 @@ def _is_final(finding: Finding, placed: Placement) -> bool:
     return finding.status is Status.REFUSED and alone and not finding.repairs
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Found:
-    """One place as it left the works, and what somebody may have put there since."""
-
-    id: str
-    letter: str
-    name: str
-    now: tuple[str, ...]
-    since: tuple[tuple[str, str], ...]
-
-
-FITTED_SINCE = 3
-"""Parts that the form takes for one place: a speaker with its adapter and its ring, say."""
-
-
-def places_found(bike: Bike, letters: Mapping[str, str], serving: Serving) -> tuple[Found, ...]:
-    """Give the places of a bike, each with what could be there."""
-    bench = Bench(serving.engine.tables, bike)
-    return tuple(_found_at(bench, place, letter) for place, letter in letters.items())
-
-
-def _found_at(bench: Bench, place: str, letter: str) -> Found:
-    catalog = bench.tables.catalog
-    stock = sorted(x.part for x in bench.stock if x.place == place)
-    others = sorted(x for x in bench.universe - bench.stock if x.place == place)
-    return Found(
-        id=place,
-        letter=letter,
-        name=catalog.places[place].name,
-        now=tuple(catalog.parts[x].name for x in stock),
-        since=tuple(sorted(((str(x), catalog.parts[x.part].name) for x in others), key=lambda x: x[1])),
-    )
-
-
-def found_in(fields: Fields, serving: Serving) -> dict[str, object]:
-    """Read the bike as it stands, as the API is told of it; what a part displaced is gone.
-
-    Raises:
-        UnknownBike, MalformedQuestion: There is no such bike, or it has no room for such a part.
-    """
-    bike = serving.catalog.bikes[serving.engine.bikes_meant(fields.one("bike"))[0]]
-    bench = Bench(serving.engine.tables, bike)
-    fitted = frozenset(read_placement(x) for x in fields.all("since") if x)
-    if not fitted <= bench.universe:
-        raise MalformedQuestion(
-            "since", "a part is where this bike has no room for it", "choose from the list"
-        )
-    gone = displaced_by(bench, fitted) & bench.stock
-    return {
-        "fitted": [{"part": x.part, "place": x.place} for x in sorted(fitted)],
-        "removed": [{"part": x.part, "place": x.place} for x in sorted(gone)],
-        "unknown_work": sorted(set(fields.all("unknown_work"))),
-    }
-
-
-_VISITS = frozenset("123456")
+BY = (("0", "any visit"), ("1", "the first visit"), ("2", "the second visit"), ("3", "the third visit"))
+"""By when something chosen by hand can be asked for."""
 
 
 def first_visits(today: date) -> tuple[date, date, date]:
@@ -176,13 +122,13 @@ def first_visits(today: date) -> tuple[date, date, date]:
     return today + timedelta(days=14), date(today.year + 1, 4, 5), date(today.year + 2, 4, 5)
 
 
-def question_of(fields: Fields, serving: Serving) -> PathQuestion:
+def question_of(fields: Fields, serving: Serving, today: date) -> PathQuestion:
     """Read a brief into a question.
 
     Raises:
         MalformedQuestion: Nothing is wanted, or a field cannot be read.
     """
-    wants = [want_asked(x) for x in _wants(fields)]
+    wants = [want_asked(x) for x in (*_wants(fields), *(Want(functions=(x,)) for x in functions_in(fields)))]
     if not wants:
         raise MalformedQuestion("want", "nothing is wanted yet", "choose at least one thing")
     shop = serving.catalog.shop
@@ -191,10 +137,11 @@ def question_of(fields: Fields, serving: Serving) -> PathQuestion:
         "visits": visits_in(fields, shop),
         "wants": wants,
         "budget_minor": minor_of(fields.one("whole"), shop, "whole"),
-        "found": found_in(fields, serving),
+        "year_budgets": years_in(fields, shop),
+        "found": found_in(fields, serving, today),
         "colour": fields.one("colour") or None,
     }
-    return read_question(asked)
+    return read(asked)
 
 
 def _wants(fields: Fields) -> Iterator[Want]:
@@ -202,4 +149,26 @@ def _wants(fields: Fields) -> Iterator[Want]:
     for chosen, by in zip_longest(fields.all("want"), fields.all("by"), fillvalue=""):
         part, _, place = chosen.partition("@")
         if part and place:
-            yield Want(parts=(part,), place=place, by=min(int(by), days) if by in _VISITS and days else None)
+            yield Want(
+                parts=(part,),
+                place=place,
+                by=min(int(by), days) if by in dict(BY) and by != "0" and days else None,
+            )
+
+
+FUNCTIONAL = ("head_unit", "flash", "microphone")
+"""Kinds whose tags say what a rider can do with them."""
+
+
+def functions(bike: Bike, serving: Serving, on: date) -> tuple[tuple[str, str], ...]:
+    """Give what something in a system can be asked to have: the tags of what is for sale on a day and has room on the bike."""
+    desk = Desk.for_bench(Bench(serving.engine.tables, bike))
+    catalog = serving.catalog
+    parts = (catalog.parts[x] for x in {x.part for x in desk.bench.universe})
+    sold = (x for x in parts if x.kind in FUNCTIONAL and desk.pricer.price(x.id, on) is not None)
+    return tuple((tag, tag.replace("-", " ")) for tag in sorted({tag for part in sold for tag in part.tags}))
+
+
+def functions_in(fields: Fields) -> tuple[str, ...]:
+    """Give what something in the system must have, each once."""
+    return tuple(dict.fromkeys(x for x in fields.all("function") if x))

@@ -1,27 +1,23 @@
-"""A saved plan in words: how it stands, what was done, and what is written down next."""
+"""A saved plan in words: how it stands, what was done, and what stands about it years later."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 
 from rules.build import Placement
 from rules.catalog.catalog import Catalog
 from rules.claim import Covered, Since, covered
-from rules.done import FittedPart, PlanChange, PresetSet, TakenOff, VisitDone
-from rules.errors import MalformedQuestion
+from rules.done import FittedPart, PresetSet, VisitDone
 from rules.explain import part_name, place_name
 from rules.figures import VisitFigures
-from rules.question import Fitter, Stage
 from rules.test_judging import Judged, Outcome, judge
-from rules.test_sheet import ChannelReading, FilledTestSheet, Heard, PolarityHeard
+from rules.test_sheet import FilledTestSheet
 from rules.warranty import add_months
 from service.desk import words
-from service.desk.asked import Fields, day_of, minor_of, visits_in
 from service.desk.view import FITTERS, PlanView
 from service.desk.wiring import short_name, words_of
-from service.plans.recording import as_planned
 from service.plans.saved import PlanListed, SavedPlan, State
 from service.plans.standing import Standing, StandingWord
 from service.shapes.placement import read_placement
@@ -261,204 +257,4 @@ def tell_listed(found: list[PlanListed], catalog: Catalog) -> tuple[ListedView, 
             changed=x.changed_at.date(),
         )
         for x in found
-    )
-
-
-# --- what is written down -------------------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Item:
-    """One line of the form in which a visit is written down: what the plan says, to be kept or changed."""
-
-    value: str
-    name: str
-    where: str
-    money: str
-    is_amplifier: bool
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class DoneForm:
-    """The form in which a visit is written down, filled in as it was planned."""
-
-    number: int
-    on: date
-    fitter: Fitter
-    fitted: tuple[Item, ...]
-    removed: tuple[Item, ...]
-    presets: tuple[Item, ...]
-    others: str
-
-
-def done_form(saved: SavedPlan, number: int, view: PlanView, today: date) -> DoneForm:
-    """Fill in the form of a visit as it was planned."""
-    fitted, removed, others = as_planned(saved, number)
-    visit = saved.plan.visits[number - 1]
-    return DoneForm(
-        number=number,
-        on=max(visit.on, today) if visit.on > today else visit.on,
-        fitter=visit.fitter,
-        fitted=tuple(_item(x.placement, x.paid, view) for x in fitted),
-        removed=tuple(_item(x.placement, x.fetched, view) for x in removed),
-        presets=tuple(_item(x.amplifier, None, view) for x in visit.presets),
-        others=words.plain_money(others, view.shop),
-    )
-
-
-def _item(placed: Placement, money: int | None, view: PlanView) -> Item:
-    part = view.catalog.parts[placed.part]
-    return Item(
-        value=str(placed),
-        name=part.name,
-        where=place_name(placed.place, view.catalog),
-        money=words.plain_money(money, view.shop),
-        is_amplifier=part.kind == "amplifier",
-    )
-
-
-def read_done(fields: Fields, number: int, view: PlanView) -> VisitDone:
-    """Read a visit as it was written down.
-
-    Raises:
-        MalformedQuestion: A field cannot be read.
-    """
-    shop = view.shop
-    by = fields.short("by")
-    if not by:
-        raise MalformedQuestion("by", "nobody is named who did the work", "write who fitted it")
-    on = day_of(fields.one("on"), "on")
-    return VisitDone(
-        visit=number,
-        on=on,
-        fitter="home" if fields.one("fitter") == "home" else "shop",
-        by=by,
-        fitted=tuple(
-            FittedPart(
-                placement=read_placement(x),
-                paid=minor_of(fields.one(f"paid:{x}"), shop, "paid"),
-                serial=fields.short(f"serial:{x}"),
-            )
-            for x in fields.all("fitted")
-        ),
-        removed=tuple(
-            TakenOff(
-                placement=read_placement(x),
-                fetched=minor_of(fields.one(f"fetched:{x}"), shop, "fetched") or 0,
-            )
-            for x in fields.all("removed")
-        ),
-        presets=tuple(_presets(fields, on, by)),
-        others_paid=minor_of(fields.one("others"), shop, "others") or 0,
-    )
-
-
-def _presets(fields: Fields, on: date, by: str) -> Iterator[PresetSet]:
-    for name in fields.all("preset"):
-        yield PresetSet(
-            amplifier=read_placement(name),
-            serial=fields.short(f"serial:{name}"),
-            made_on=on,
-            made_by=fields.short(f"preset-by:{name}") or by,
-            software=fields.short(f"software:{name}"),
-            volume_step=fields.count(f"volume:{name}") or None,
-        )
-
-
-HEARD: Mapping[str, Heard] = {"right": "right", "turned": "turned"}
-
-
-def read_sheet(fields: Fields) -> FilledTestSheet:
-    """Read a test sheet as it was filled in.
-
-    Raises:
-        MalformedQuestion: A field cannot be read.
-    """
-    signed_by = fields.short("signed_by")
-    on = day_of(fields.one("on"), "on")
-    return FilledTestSheet(
-        on=on,
-        by=fields.short("by"),
-        rest_v=_volts(fields, "rest_v"),
-        idle_v=_volts(fields, "idle_v"),
-        raised_v=_volts(fields, "raised_v"),
-        amplifier_v=_volts(fields, "amplifier_v"),
-        channels=tuple(_channels(fields)),
-        polarity=tuple(
-            PolarityHeard(compare=x, heard=HEARD.get(fields.one(f"heard:{x}"), "not_checked"))
-            for x in fields.all("compare")
-        ),
-        steers_freely=fields.has("steers_freely") or None,
-        lids_close=fields.has("lids_close") or None,
-        photos=tuple(x.strip() for x in fields.one("photos").split(",") if x.strip()),
-        notes=fields.one("notes")[:2000],
-        signed_by=signed_by,
-        signed_on=on if signed_by else None,
-    )
-
-
-def _channels(fields: Fields) -> Iterator[ChannelReading]:
-    for name in fields.all("channel"):
-        owner, _, channel = name.partition(":")
-        yield ChannelReading(
-            source=read_placement(owner),
-            channel=channel,
-            measured_v=_volts(fields, f"measured:{name}"),
-            high_pass_hz=_volts(fields, f"high:{name}"),
-            low_pass_hz=_volts(fields, f"low:{name}"),
-        )
-
-
-def _volts(fields: Fields, name: str) -> float | None:
-    told = fields.one(name).replace(",", ".")
-    if not told:
-        return None
-    try:
-        value = float(told)
-    except ValueError:
-        value = -1.0
-    if not 0 <= value <= 100_000:  # noqa: PLR2004 -- volts and hertz alike
-        raise MalformedQuestion(name.partition(":")[0], "a reading is no number", "write it like 12.6")
-    return value
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Movable:
-    """A part that is still to come, and what can be asked of it; `chosen` is what was asked last."""
-
-    id: str
-    name: str
-    chosen: str
-
-
-def movable(saved: SavedPlan, view: PlanView, fields: Fields) -> tuple[Movable, ...]:
-    """Give the parts that somebody wanted and that are still to come."""
-    wanted = {part for want in saved.question.wants for part in want.parts}
-    coming = {x.part for _, visit in saved.to_come for x in visit.adds} & wanted
-    asked = {part: word for word, _, part in (x.partition(":") for x in fields.all("part"))}
-    return tuple(
-        Movable(id=x, name=part_name(x, view.catalog), chosen=asked.get(x, "")) for x in sorted(coming)
-    )
-
-
-def read_change(fields: Fields, view: PlanView) -> PlanChange:
-    """Read what is to be otherwise in what is left of a plan: its visits, what all may cost, parts sooner or not at all.
-
-    Raises:
-        MalformedQuestion: A field cannot be read.
-    """
-    stages = tuple(
-        Stage(
-            on=date.fromisoformat(str(x["on"])),
-            fitter="home" if x["fitter"] == "home" else "shop",
-            budget=budget if isinstance(budget := x.get("budget_minor"), int) else None,
-        )
-        for x in visits_in(fields, view.shop)
-    )
-    chosen = [x.partition(":") for x in fields.all("part")]
-    return PlanChange(
-        stages=stages,
-        budget=minor_of(fields.one("whole"), view.shop, "whole"),
-        now=tuple(part for word, _, part in chosen if word == "now"),
-        drop=tuple(part for word, _, part in chosen if word == "drop"),
     )

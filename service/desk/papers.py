@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from rules.cautions import Caution, cautions_of
+from rules.explain import fact_name, owner_name
 from rules.figures import Label, VisitFigure
 from rules.fitting_order import Step, fitting_order
 from service.desk import words
@@ -210,7 +211,8 @@ def _spaced(line: str) -> str:
 
 
 def _label(view: PlanView, label: Label) -> LabelView:
-    missing = "; ".join(dict.fromkeys(f"{words_of(x.fact.split('.')[-1])} of {x.of}" for x in label.missing))
+    unknown = (f"{fact_name(x.fact)} of {owner_name(x.of, view.catalog)}" for x in label.missing)
+    missing = "; ".join(dict.fromkeys(unknown))
     why = label.why or (f"not known yet: {missing}" if missing else "")
     return LabelView(
         amplifier=view.catalog.parts[label.amplifier.part].name,

@@ -4,16 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import date
 from typing import Literal, cast, get_args
 
 from rules.catalog.catalog import Catalog
 from rules.explain import part_name, place_name
 from rules.proposals import Annoys, Brief, Listens, Passenger, Proposal, Proposals, Reason, Rides
 from service.desk import words
-from service.desk.asked import Fields, address, minor_of, visits_in
-from service.desk.brief import found_in
+from service.desk.asked import Fields, address, minor_of, read, visits_in, years_in
+from service.desk.brief import functions_in
+from service.desk.found import found_in
 from service.desk.telling import WayVisit, way_visits
-from service.plans.form import read_question
 from service.serving import Serving
 
 RIDES: Mapping[Rides, str] = {
@@ -43,20 +44,21 @@ ASKED: Mapping[str, Mapping[str, str]] = {
 """What is asked at the counter, with the answers that can be ticked."""
 
 
-def read_brief(fields: Fields, serving: Serving) -> Brief:
+def read_brief(fields: Fields, serving: Serving, today: date) -> Brief:
     """Read what a rider told.
 
     Raises:
         MalformedQuestion: A field cannot be read.
     """
     shop = serving.catalog.shop
-    asked = read_question(
+    asked = read(
         {
             "bike": fields.one("bike"),
             "visits": visits_in(fields, shop),
             "wants": [{"zone": "fronts"}],
             "budget_minor": minor_of(fields.one("whole"), shop, "whole"),
-            "found": found_in(fields, serving),
+            "year_budgets": years_in(fields, shop),
+            "found": found_in(fields, serving, today),
         }
     )
     return Brief(
@@ -64,11 +66,13 @@ def read_brief(fields: Fields, serving: Serving) -> Brief:
         found=asked.found,
         stages=asked.stages,
         budget=asked.budget,
+        year_budgets=asked.year_budgets,
         rides=cast("Rides | None", _known(fields.one("rides"), get_args(Rides))),
         passenger=cast("Passenger | None", _known(fields.one("passenger"), get_args(Passenger))),
         listens=frozenset(cast("Listens", x) for x in fields.all("listens") if x in LISTENS),
         annoys=frozenset(cast("Annoys", x) for x in fields.all("annoys") if x in ANNOYS),
         parked=fields.has("parked"),
+        functions=functions_in(fields),
         colour=fields.one("colour") or None,
     )
 
@@ -85,6 +89,8 @@ def told_in_words(brief: Brief) -> str:
     told += [f"listens to {' and '.join(listens)}"] if listens else []
     annoys = [ANNOYS[x] for x in get_args(Annoys) if x in brief.annoys]
     told += [f"what annoys: {', '.join(annoys)}"] if annoys else []
+    functions = [x.replace("-", " ") for x in brief.functions]
+    told += [f"wants {' and '.join(functions)}"] if functions else []
     return words.sentence("; ".join(told))
 
 

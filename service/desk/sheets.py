@@ -60,7 +60,7 @@ def _picks(view: PlanView, visit: VisitView, _: Offer) -> Filling:
         "shared": [
             f"{' and '.join(x.zones).capitalize()}: {words.sentence(x.says)}" for x in visit.figures.shared
         ],
-        "missing": tuple(dict.fromkeys(how_to_find(x) for x in visit.figures.missing)),
+        "missing": tuple(dict.fromkeys(how_to_find(x, view.catalog) for x in visit.figures.missing)),
     }
 
 

@@ -62,7 +62,7 @@ def tell_no_plan(answer: NoPlan, catalog: Catalog) -> NoPlanTold:
         cures=tuple(map(told.cure, answer.cures)),
         ask=answer.ask,
         findings=tuple(words.sentence(sentence(x, catalog)) for x in answer.findings),
-        missing=tuple(dict.fromkeys(how_to_find(x) for x in answer.missing)),
+        missing=tuple(dict.fromkeys(how_to_find(x, catalog) for x in answer.missing)),
     )
 
 

@@ -345,7 +345,7 @@ class PlanView:
     @cached_property
     def to_measure(self) -> tuple[str, ...]:
         """Facts without which some parts were left out."""
-        return tuple(dict.fromkeys(how_to_find(x) for x in self.plan.lost_to_missing_facts))
+        return tuple(dict.fromkeys(how_to_find(x, self.catalog) for x in self.plan.lost_to_missing_facts))
 
     @property
     def proof(self) -> str:

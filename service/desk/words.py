@@ -91,3 +91,8 @@ def bike_name(bike: Bike) -> str:
 def full_name(bike: Bike) -> str:
     """Name a bike with its maker."""
     return f"{bike.maker} {bike_name(bike)}"
+
+
+def kind_name(kind: str) -> str:
+    """Name a kind of part."""
+    return kind.replace("_", " ")

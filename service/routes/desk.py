@@ -10,14 +10,16 @@ from urllib.parse import urlencode
 from fastapi import APIRouter, HTTPException, Request, Response
 
 from rules.answer import NoPlan, Plan
+from rules.build import STOCK
 from rules.catalog.catalog import Bike
 from rules.errors import MalformedQuestion
 from rules.proposals import propose
 from rules.question import PathQuestion
 from service.dependencies import ServingDep, TodayDep
-from service.desk import brief, words
-from service.desk.asked import Fields, Row, address, question_in, rows_in, written
+from service.desk import brief, found, words
+from service.desk.asked import Fields, Row, address, asked_of, question_in, rows_in, written
 from service.desk.drawing.bike import draw_bike, letters_of
+from service.desk.measured import ROWS, measurable, tell_found, told_path
 from service.desk.pages import page
 from service.desk.proposing import ASKED, read_brief, tell_proposals, told_in_words
 from service.desk.routing import PageRoute, fields_of
@@ -33,8 +35,6 @@ router.include_router(desk_plans.router)
 
 STATIC = Path(__file__).parent.parent / "desk" / "static"
 KINDS = {".css": "text/css", ".js": "text/javascript", ".svg": "image/svg+xml"}
-ROWS = 6
-"""Visits that a form has room for, as many as a plan may have."""
 
 
 @router.get("/static/{name}")
@@ -65,12 +65,21 @@ def ask_brief(request: Request, serving: ServingDep, today: TodayDep) -> Respons
         **_every(request, serving),
         "bike": bike,
         "ask": serving.catalog.ambiguous[asked].ask if asked in serving.catalog.ambiguous else "",
-        "places": brief.places_found(bike, letters, serving),
-        "pieces": range(brief.FITTED_SINCE),
+        "places": found.places_found(bike, letters, serving),
+        "changed": found.changed_in(fields),
+        "paid": dict(zip(fields.all("since"), fields.all("since_paid"), strict=False)),
+        "pieces": range(found.FITTED_SINCE),
+        "own_places": found.own_choices(bike, serving.catalog),
+        "owned": range(found.OWN_PARTS),
+        "measurable": measurable(bike, serving.catalog),
+        "measures": range(ROWS),
+        "functions": brief.functions(bike, serving, days[0]),
+        "years": _years(fields, days),
         "drawing": draw_bike(
             bike, serving.catalog, new=(), there={x.split(".")[0] for x in bike.has.stock}, name="bike"
         ),
         "choices": brief.choices(bike, serving, days[0]),
+        "visits": brief.BY,
         "had": fields,
         "rows": rows_in(fields) or _proposed(days),
         "asked": ASKED,
@@ -85,22 +94,27 @@ def _proposed(days: tuple[date, ...]) -> tuple[Row, ...]:
     return tuple(Row(on=x, fitter="shop", budget="") for x in (first, second, ""))
 
 
+def _years(fields: Fields, days: tuple[date, ...]) -> list[tuple[int, str]]:
+    """Ask for what each year may cost, for the years of the visits that are proposed."""
+    return sorted({**dict.fromkeys((x.year for x in days), ""), **fields.years}.items())
+
+
 def _paints(bike: Bike) -> tuple[str, ...]:
     found = bike.has.facts.get("paints")
     return found if isinstance(found, tuple) else ()
 
 
 @router.get("/proposals")
-def show_proposals(request: Request, serving: ServingDep) -> Response:
+def show_proposals(request: Request, serving: ServingDep, today: TodayDep) -> Response:
     """Propose systems side by side, from what a rider told."""
     fields = fields_of(request)
-    asked = read_brief(fields, serving)
-    found = propose(serving.engine, asked)
+    asked = read_brief(fields, serving, today)
+    systems = propose(serving.engine, asked)
     told = {
         **_every(request, serving),
         "bike": serving.catalog.bikes[serving.engine.bikes_meant(asked.bike)[0]],
         "said": told_in_words(asked),
-        "told": tell_proposals(found, serving.catalog),
+        "told": tell_proposals(systems, serving.catalog_of(asked.found or STOCK)),
         "again": f"/desk/brief?{urlencode(fields.pairs)}",
     }
     return page("proposals.html", told)
@@ -110,7 +124,7 @@ def show_proposals(request: Request, serving: ServingDep) -> Response:
 def show_plan(request: Request, serving: ServingDep, today: TodayDep) -> Response:
     """Plan, and show the plan with all that belongs to it."""
     fields = fields_of(request)
-    question = _question(fields, serving)
+    question = _question(fields, serving, today)
     answer = serving.engine.cured(question)
     shop = serving.catalog.shop
     bench = bench_of(question, serving)
@@ -120,8 +134,12 @@ def show_plan(request: Request, serving: ServingDep, today: TodayDep) -> Respons
         "bike": bench.bike,
         "q": written(question),
         "action": "/desk/plan",
-        "rows": _rows(question, serving),
-        "whole": words.plain_money(question.budget, shop),
+        "again": "" if fields.has("q") else f"/desk/brief?{urlencode(fields.pairs)}",
+        **asked_of(question, shop),
+        "known": tell_found(question.found, bench.tables.catalog),
+        "measured": [
+            {"path": x.path, "says": told_path(x.path, bench.tables.catalog)} for x in question.found.measured
+        ],
         "resale_counts": question.resale_counts,
         "wanted": tell_wants(question, bench.tables.catalog),
         "word": secrets.token_urlsafe(12),
@@ -135,19 +153,10 @@ def show_plan(request: Request, serving: ServingDep, today: TodayDep) -> Respons
     return page("plan.html", {**told, "body": "plan_body.html", "plan": view, "links": _links(view)})
 
 
-def _question(fields: Fields, serving: Serving) -> PathQuestion:
+def _question(fields: Fields, serving: Serving, today: date) -> PathQuestion:
     if fields.has("q"):
         return question_in(fields, serving.catalog.shop)
-    return brief.question_of(fields, serving)
-
-
-def _rows(question: PathQuestion, serving: Serving) -> list[Row]:
-    shop = serving.catalog.shop
-    rows = [
-        Row(on=x.on.isoformat(), fitter=x.fitter, budget=words.plain_money(x.budget, shop))
-        for x in question.stages
-    ]
-    return [*rows, Row(on="", fitter="shop", budget="")][:ROWS]
+    return brief.question_of(fields, serving, today)
 
 
 def _links(view: PlanView) -> dict[str, object]:
@@ -174,9 +183,9 @@ def _links(view: PlanView) -> dict[str, object]:
 
 
 @router.get("/why")
-def show_why(request: Request, serving: ServingDep) -> Response:
+def show_why(request: Request, serving: ServingDep, today: TodayDep) -> Response:
     """Say why each part is bought, and why then."""
-    question = _question(fields_of(request), serving)
+    question = _question(fields_of(request), serving, today)
     answer = serving.engine.reasons(question)
     catalog = serving.catalog_of(question.found)
     told = _beside(request, serving, question, "Why each part, and why then")
@@ -186,9 +195,9 @@ def show_why(request: Request, serving: ServingDep) -> Response:
 
 
 @router.get("/ways")
-def show_ways(request: Request, serving: ServingDep) -> Response:
+def show_ways(request: Request, serving: ServingDep, today: TodayDep) -> Response:
     """Show other ways beside the plan."""
-    question = _question(fields_of(request), serving)
+    question = _question(fields_of(request), serving, today)
     answer = serving.engine.alternatives(question)
     catalog = serving.catalog_of(question.found)
     told = _beside(request, serving, question, "Other ways")
@@ -210,7 +219,7 @@ def show_paper(request: Request, name: str, serving: ServingDep, today: TodayDep
     fields = fields_of(request)
     if name not in BY_ID:
         raise HTTPException(404)
-    question = _question(fields, serving)
+    question = _question(fields, serving, today)
     answer = serving.engine.path(question)
     if isinstance(answer, NoPlan):
         raise MalformedQuestion("q", "there is no plan for this", "go back to the plan")

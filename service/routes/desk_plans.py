@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import secrets
 from dataclasses import dataclass
-from datetime import date
-from typing import Annotated, Any
+from typing import Annotated
 from urllib.parse import urlencode
 
 from fastapi import APIRouter, Depends, HTTPException, Request, Response
@@ -13,62 +12,46 @@ from fastapi.responses import RedirectResponse
 
 from rules.answer import NoPlan
 from rules.cautions import cautions_of
+from rules.done import laid_over
 from rules.errors import MalformedQuestion
 from rules.explain import place_name
-from rules.question import PathQuestion
 from service.access import KeyNeeded, office_of
 from service.dependencies import ServingDep, TodayDep
 from service.desk import words
-from service.desk.asked import Fields, Row, address, question_in, written
+from service.desk.asked import Fields, address, asked_of, question_in, written
 from service.desk.brief import other_bikes
 from service.desk.bygone import readable
-from service.desk.kept import (
-    STATES,
-    done_form,
-    movable,
-    read_change,
-    read_done,
-    read_sheet,
-    tell_claim,
-    tell_done,
-    tell_judged,
-    tell_listed,
-    tell_standing,
-)
+from service.desk.kept import STATES, tell_claim, tell_done, tell_judged, tell_listed, tell_standing
+from service.desk.measured import measured_by, tell_found
 from service.desk.pages import HEADERS, page
 from service.desk.papers import channels
 from service.desk.routing import PageRoute, fields_of
 from service.desk.session import COOKIE, OUR_FORM, Form, Seller
 from service.desk.sheets import BY_ID, PAPERS
 from service.desk.telling import tell_no_plan, tell_wants
+from service.desk.test_form import read_sheet
+from service.desk.trying import movable, read_change
 from service.desk.view import PlanView
+from service.desk.visit_form import BESIDES, form_planned, form_recorded, read_visit
 from service.plans.asking import answer_to, left_to_ask
 from service.plans.saved import NewRider, SavedPlan
+from service.routes.counter import Counter
 from service.routes.desk_papers import answer_with, offer_in, visit_in
-from service.routes.plans import StandingsDep, pinned_for
-from service.serving import Serving
 from service.shapes.plans import figures_then
 from service.store.creation import creation_of
 
 router = APIRouter(route_class=PageRoute, include_in_schema=False)
+
+ASKED = ("on", "fitter", "budget", "whole", "part")
+"""Fields with which something else is tried."""
 
 SHARED_DAYS = 30
 """How long a rider's link works; long enough to think it over."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Desk:
+class Desk(Counter):
     """What every page over saved plans needs."""
-
-    request: Request
-    by: str
-    serving: Serving
-    today: date
-
-    @property
-    def keeper(self) -> Any:  # noqa: ANN401 -- where there is no database, nothing of it is imported
-        """Work on plans under the seller's name."""
-        return office_of(self.request).keeper(self.by)
 
     @property
     def every(self) -> dict[str, object]:
@@ -77,7 +60,7 @@ class Desk:
 
     def view(self, saved: SavedPlan) -> PlanView:
         """Put a saved plan in words, with the names and figures of the release that it was made under."""
-        pinned = pinned_for(self.request, saved, self.serving)
+        pinned = self.pinned(saved)
         figures = figures_then(saved, pinned)
         if pinned is not None:
             return PlanView(saved.question, saved.plan, figures, pinned)
@@ -138,7 +121,7 @@ def list_plans(desk: DeskDep) -> Response:
 @router.post("/plans")
 def keep_plan(desk: DeskDep, fields: Form) -> Response:
     """Save the plan that answers a question."""
-    question = question_in(fields, desk.serving.catalog.shop)
+    question = measured_by(question_in(fields, desk.serving.catalog.shop), fields)
     rider = fields.one("rider")
     made = desk.keeper.make(
         question,
@@ -157,17 +140,16 @@ def _rider(name: str, contact: str) -> NewRider:
 
 
 @router.get("/plans/{plan}")
-def show_saved(desk: DeskDep, plan: str, standings: StandingsDep) -> Response:
+def show_saved(desk: DeskDep, plan: str) -> Response:
     """Show a saved plan: how it stands, what was done, what is to come."""
     saved = desk.keeper.get(plan)
     view = desk.view(saved)
     left = left_to_ask(saved, desk.today)
-    standing = standings.of(saved, desk.serving, desk.today)
+    standing = desk.standing(saved)
     told = {
         **_saved(desk, saved, view),
         "standing": tell_standing(standing, view, desk.serving.catalog),
-        "rows": _rows(left, view),
-        "whole": words.plain_money(left.budget, view.shop),
+        **asked_of(left, view.shop),
         "movable": movable(saved, view, fields_of(desk.request)),
         "others": other_bikes(desk.serving.catalog, saved.bike),
         "body": "plan_body.html",
@@ -186,18 +168,11 @@ def _saved(desk: Desk, saved: SavedPlan, view: PlanView) -> dict[str, object]:
         "state": STATES[saved.state],
         "bike": view.bike,
         "wanted": tell_wants(saved.question, view.catalog),
+        "known": tell_found(saved.found_now, view.catalog),
         "done": tell_done(saved, view),
         "next": saved.to_come[0] if saved.to_come else None,
         "release": view.serving.name,
     }
-
-
-def _rows(question: PathQuestion, view: PlanView) -> list[Row]:
-    rows = [
-        Row(on=x.on.isoformat(), fitter=x.fitter, budget=words.plain_money(x.budget, view.shop))
-        for x in question.stages
-    ]
-    return [*rows, Row(on="", fitter="shop", budget="")][:6]
 
 
 def _links(saved: SavedPlan, view: PlanView) -> dict[str, object]:
@@ -252,10 +227,9 @@ def try_plan(desk: DeskDep, plan: str) -> Response:
     told = {
         **_saved(desk, saved, then),
         "standing": None,
-        "rows": _rows(question, then),
-        "whole": fields.one("whole"),
+        **asked_of(question, then.shop),
         "movable": movable(saved, then, fields),
-        "keep": tuple((x, y) for x, y in fields.pairs if x in ("on", "fitter", "budget", "whole", "part")),
+        "keep": tuple((x, y) for x, y in fields.pairs if x in ASKED or x.startswith("year:")),
     }
     if isinstance(answer, NoPlan):
         catalog = desk.serving.catalog_of(question.found)
@@ -284,7 +258,15 @@ def ask_done(desk: DeskDep, plan: str, number: int) -> Response:
     """Ask what was really fitted and paid."""
     saved = desk.keeper.get(plan)
     view = desk.view(saved)
-    told = {**_saved(desk, saved, view), "form": done_form(saved, number, view, desk.today)}
+    told = {
+        **_saved(desk, saved, view),
+        "title": "What was done at this visit",
+        "hint": "It is filled in as planned: change what was otherwise.",
+        "action": f"/desk/plans/{plan}/visits/{number}/done",
+        "form": form_planned(saved, number, view),
+        "besides": range(BESIDES),
+        "corrects": False,
+    }
     return page("done.html", told)
 
 
@@ -292,8 +274,39 @@ def ask_done(desk: DeskDep, plan: str, number: int) -> Response:
 def take_done(desk: DeskDep, plan: str, number: int, fields: Form) -> Response:
     """Write down what was really fitted and paid."""
     saved = desk.keeper.get(plan)
-    done = read_done(fields, number, desk.view(saved))
-    desk.keeper.visit_done(plan, _revision(fields), done, desk.serving)
+    done = read_visit(fields, number, desk.view(saved))
+    desk.keeper.visit_done(plan, _revision(fields), done, desk.knowing(saved, done))
+    return _to(f"/desk/plans/{plan}")
+
+
+@router.get("/plans/{plan}/done/{number}/correct")
+def ask_correction(desk: DeskDep, plan: str, number: int) -> Response:
+    """Ask what was written down wrongly of a visit."""
+    saved, planned = desk.keeper.get(plan), desk.keeper.planned_for(plan, number)
+    view = desk.view(planned)
+    told = {
+        **_saved(desk, saved, view),
+        "title": "What was really done",
+        "hint": "It is filled in as it was written down: change what was otherwise.",
+        "action": f"/desk/plans/{plan}/done/{number}/correct",
+        "form": form_recorded(saved, number, planned, view),
+        "besides": range(BESIDES),
+        "corrects": True,
+        "may_be_taken_back": number == len(saved.done),
+    }
+    return page("done.html", told)
+
+
+@router.post("/plans/{plan}/done/{number}/correct")
+def take_correction(desk: DeskDep, plan: str, number: int, fields: Form) -> Response:
+    """Put right what was written down of a visit."""
+    saved, planned = desk.keeper.get(plan), desk.keeper.planned_for(plan, number)
+    recorded, why = saved.visit_done(number), fields.one("why")[:500]
+    if fields.has("never_done"):
+        desk.keeper.take_back(plan, _revision(fields), number, desk.knowing(saved, recorded), why)
+        return _to(f"/desk/plans/{plan}")
+    done = laid_over(read_visit(fields, recorded.visit, desk.view(planned)), recorded)
+    desk.keeper.correct(plan, _revision(fields), number, done, desk.knowing(saved, done), why)
     return _to(f"/desk/plans/{plan}")
 
 
@@ -384,7 +397,7 @@ def put_away(desk: DeskDep, plan: str, fields: Form) -> Response:
 @router.post("/plans/{plan}/link", dependencies=[OUR_FORM])
 def make_link(desk: DeskDep, plan: str) -> Response:
     """Make a link for the rider, and show it this once."""
-    share, secret = desk.keeper.share(plan, SHARED_DAYS)
+    share, secret = desk.keeper.sharing.make(plan, SHARED_DAYS)
     where = f"{desk.request.url.scheme}://{desk.request.url.netloc}/desk/shared/{secret}"
     told = {**desk.every, "plan_at": f"/desk/plans/{plan}", "where": where, "ends": share.ends_at.date()}
     return page("link.html", told)
@@ -393,8 +406,8 @@ def make_link(desk: DeskDep, plan: str) -> Response:
 @router.get("/shared/{secret}")
 def show_shared(request: Request, secret: str, serving: ServingDep, today: TodayDep) -> Response:
     """Show a plan to the rider who was given the link: to read, and nothing else."""
-    _, saved = office_of(request).keeper("").shared(secret)
     desk = Desk(request=request, by="", serving=serving, today=today)
+    _, saved = desk.keeper.sharing.read(secret)
     view = desk.view(saved)
     told = {
         **desk.every,

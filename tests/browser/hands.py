@@ -37,6 +37,11 @@ class Hands:
         with self.page.expect_navigation():
             self.page.keyboard.press("Enter")
 
+    def open(self, name: str) -> None:
+        """Reach something that is folded up, and press Enter."""
+        self.reach("summary", name)
+        self.page.keyboard.press("Enter")
+
     def choose(self, name: str, words: str) -> None:
         """Reach a list, and type the first words of what is chosen."""
         self.reach("select", name)

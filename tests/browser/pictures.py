@@ -13,13 +13,14 @@ from playwright.sync_api import Browser, Page
 
 from service import story
 from service.settings import DEMO_CATALOG
-from tests.browser.shop import PATIENCE_MS, STORY, SYSTEMS, browser, served
+from tests.browser.shop import PATIENCE_MS, STORY, SYSTEMS, TOLD, browser, served
 from tests.contract.office import template
 from tests.contract.whole import demo_app, demo_release
 
 PAGES = {
     "start": "/desk",
     "brief": f"/desk/brief?bike={story.BIKE}",
+    "brief-told": f"/desk/brief?bike={story.BIKE}&{TOLD}",
     "plan": f"/desk/plan?{STORY}",
     "why": f"/desk/why?{STORY}",
     "ways": f"/desk/ways?{STORY}",
@@ -69,6 +70,9 @@ def take_kept(started: Browser, address: str, into: Path) -> None:
     shot(into / "test-sheet-wide.png", page)
     page.go_back()
     shot(into / "saved-wide.png", page)
+    page.get_by_role("link", name="Correct what was written down").click()
+    shot(into / "correction-wide.png", page)
+    page.go_back()
     page.get_by_role("link", name="If something has failed").click()
     shot(into / "claim-wide.png", page)
     page.goto(f"{address}/desk/plans")

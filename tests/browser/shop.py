@@ -33,6 +33,20 @@ FLAGS = (
 STORY = urlencode({"q": dumps(question_asked(story.PATH))})
 """The demo rider's question, as it stands in an address."""
 
+TOLD = urlencode(
+    [
+        ("since", "tern-65@fairing_pods"),
+        ("since_paid", "146"),
+        ("who:fairing_pods", "home"),
+        ("own", "dunlin-52@rear_pods"),
+        ("own_name", "Eider pair"),
+        ("own_ohm", "4"),
+        ("measured", "places.rear_pods.geometry.depth_mm"),
+        ("measured_value", "52"),
+    ]
+)
+"""What a rider's bike brings that is no part of its model, as it stands in an address."""
+
 SYSTEMS = (
     f"/desk/proposals?bike={story.BIKE}&rides=country&passenger=sometimes&listens=music&annoys=distorts"
     "&on=2026-05-18&fitter=shop&budget=400&on=2027-04-05&fitter=shop&budget=1500"

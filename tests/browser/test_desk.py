@@ -10,7 +10,7 @@ from rules.release import Release
 from service import story
 from service.settings import DEMO_CATALOG
 from tests.browser.hands import Hands
-from tests.browser.shop import PATIENCE_MS, STORY, SYSTEMS, axe_script
+from tests.browser.shop import PATIENCE_MS, STORY, SYSTEMS, TOLD, axe_script
 from tests.contract.office import template
 from tests.contract.whole import demo_release
 
@@ -72,11 +72,17 @@ def test_the_whole_conversation_goes_by_keyboard(desk: str, context: BrowserCont
     hands.press("button", "Keep the test sheet")
     expect(page.locator("main")).to_contain_text("signed by Sunniva")
 
+    hands.press("a", "Correct what was written down")
+    hands.write("by", "Torfinn")
+    hands.write("what was wrong", "another hand did it")
+    hands.press("button", "Put it right")
+    expect(page.get_by_role("heading", level=3).first).to_contain_text("by Torfinn")
+
     hands.write("Visit 1: at most", "1450")
     page.keyboard.press("Tab")
     expect(page.locator("#trying")).to_be_visible()
     hands.press("button", "Keep this instead")
-    expect(page.locator("footer")).to_contain_text("revision 4")
+    expect(page.locator("footer")).to_contain_text("revision 5")
 
 
 def test_a_changed_amount_is_worked_out_at_once_and_back_again(desk: str, context: BrowserContext) -> None:
@@ -100,6 +106,39 @@ def test_a_changed_amount_is_worked_out_at_once_and_back_again(desk: str, contex
     page.keyboard.type("1700")
     page.keyboard.press("Tab")
     expect(page.locator("#visits + p")).to_have_text("There is no cheaper way.")
+
+
+def test_what_is_no_part_of_the_model_is_told_by_keyboard(desk: str, context: BrowserContext) -> None:
+    page = context.new_page()
+    _no_faults(page)
+    hands = Hands(page)
+    page.goto(f"{desk}/brief?bike={story.BIKE}")
+    hands.open("something was fitted at the rear pods")
+    hands.choose("Rear pods: fitted since, 1", "Tern 5.25 in, two")
+    hands.choose("Rear pods: fitted since, 2", "Saltwort adapter, Skarvane round")
+    hands.open("A part of the rider’s own")
+    hands.choose("Own part 1: where it is", "speaker with Skarvane pod plug, round")
+    hands.write("Own part 1: its name", "Eider pair")
+    hands.write("Own part 1: ohm", "4")
+    hands.write("Own part 1: watts", "40")
+    hands.open("Measured on this bike")
+    hands.choose("Measured 1: what", "battery age")
+    hands.write("Measured 1: is", "3")
+    hands.choose("Lids (side-case lids)", "Tern 5.25 in, two")
+    hands.press("button", "Work out the plan")
+    told = page.locator("main")
+    expect(told).to_contain_text("Measured on this bike: battery age (years): 3")
+    expect(page.locator("section", has=page.locator("#visits"))).not_to_contain_text(
+        "That does not go together"
+    )
+    hands.press("a", "Change the answers")
+    for name, value in (
+        ("Own part 1: its name", "Eider pair"),
+        ("Rear pods: fitted since, 1", "tern-52@rear_pods"),
+        ("Measured 1: is", "3"),
+        ("Lids (side-case lids)", "tern-52@lids"),
+    ):
+        expect(page.get_by_label(name)).to_have_value(value)
 
 
 def test_without_javascript_a_plan_reads_and_prints(desk: str, started: Browser) -> None:
@@ -134,6 +173,7 @@ def _words(pdf: bytes) -> str:
 PAGES = {
     "start": "",
     "brief": f"/brief?bike={story.BIKE}",
+    "brief as told": f"/brief?bike={story.BIKE}&{TOLD}",
     "plan": f"/plan?{STORY}",
     "why": f"/why?{STORY}",
     "ways": f"/ways?{STORY}",
@@ -186,6 +226,7 @@ def test_nothing_shuts_anybody_out_of_a_saved_plan(desk: str, started: Browser) 
         ("test sheet", "/done/1/test"),
         ("claim", "/claim"),
         ("second visit", "/visits/2/done"),
+        ("correction", "/done/1/correct"),
     ):
         page.goto(kept + path)
         found[name] = _faults(page)

@@ -140,3 +140,21 @@ def test_answers_that_were_given_stand_in_the_form_again(shop: TestClient) -> No
     assert 'value="2026-06-01"' in page
     assert 'value="450"' in page
     assert '<option value="home" selected>' in page
+
+
+@pytest.mark.parametrize(
+    ("method", "path", "allow"),
+    [
+        ("POST", "/desk", "GET, HEAD"),
+        ("PUT", "/desk/key", "GET, HEAD, POST"),
+        ("GET", "/desk/key/away", "POST"),
+        ("DELETE", "/desk/plans", "GET, HEAD, POST"),
+        ("GET", "/desk/plans/0/anew", "POST"),
+        ("POST", "/desk/static/desk.css", "GET, HEAD"),
+    ],
+)
+def test_a_wrong_method_is_told_which_ones_an_address_takes(
+    shop: TestClient, method: str, path: str, allow: str
+) -> None:
+    answer = shop.request(method, path, headers=OURS)
+    assert (answer.status_code, answer.headers["allow"]) == (405, allow)

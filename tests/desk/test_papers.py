@@ -10,6 +10,7 @@ from urllib.parse import urlencode
 import pytest
 from fastapi.testclient import TestClient
 
+from service import story
 from tests.browser.shop import STORY
 from tests.contract.whole import demo_app
 
@@ -63,8 +64,16 @@ def test_what_a_quote_leaves_open_is_a_line_to_write_on(shop: TestClient) -> Non
 
 def test_a_pick_list_has_each_part_with_its_shelf_name_and_the_label(shop: TestClient) -> None:
     paper = told(shop, "picks")
-    for words in ("thrift-10-m8", "fulmar-4", "tern-52", "pair 1, left and right fronts 4 ohm", "void with"):
+    for words in (
+        "thrift-10-m8",
+        "fulmar-4",
+        "tern-52",
+        "pair 1, left and right fronts 4 ohm",
+        "void with",
+        "Find out battery age (years) of this bike and record it.",
+    ):
         assert words in paper
+    assert story.BIKE not in paper
 
 
 def test_a_fitting_sheet_goes_from_the_battery_to_the_fuse(shop: TestClient) -> None:

@@ -160,3 +160,87 @@ def test_what_the_rider_has_goes_into_the_plan_for_the_next_bike(shop: TestClien
     assert "Gadwall Grand with top case, 2017" in moved.text
     assert "Imke" in moved.text
     assert "put away" in shop.get(plan).text
+
+
+def test_a_visit_that_was_written_down_wrongly_is_put_right_at_the_desk(shop: TestClient, plan: str) -> None:
+    write_down(shop, plan)
+    form = shop.get(f"{plan}/done/1/correct").text
+    assert 'value="Jorun"' in form
+    assert 'name="fitted" value="tern-65@fairing_pods" checked' in form
+    assert 'value="140"' in form
+    right = [
+        ("on", "2026-05-07"),
+        ("fitter", "home"),
+        ("by", "Sunniva"),
+        ("fitted", "saltwort-round-blades@fairing_pods"),
+        ("besides", "tern-65-paper@fairing_pods"),
+        ("besides_paid", "99"),
+        ("besides_serial", "TP-1"),
+        ("removed", "skarvane-pod-155@fairing_pods"),
+        ("others", "0"),
+        ("why", "another pair was in the box"),
+    ]
+    page = send(shop, f"{plan}/done/1/correct", [revision(shop, plan), *right]).text
+    assert "7 May 2026, fitted at home by Sunniva" in page
+    assert "TP-1" in page
+    assert "Not quite as it was planned." in page
+    claim = shop.get(f"{plan}/claim").text
+    assert "corrected" in claim
+    assert "another pair was in the box" in claim
+
+
+def test_a_visit_that_never_took_place_is_taken_back_at_the_desk(shop: TestClient, plan: str) -> None:
+    write_down(shop, plan)
+    never = [("on", "2026-05-06"), ("by", "Jorun"), ("never_done", "yes"), ("why", "another bike")]
+    page = send(shop, f"{plan}/done/1/correct", [revision(shop, plan), *never]).text
+    assert "nothing is done yet" in page
+    assert "What is done" not in page
+
+
+def test_what_was_fitted_and_came_off_besides_the_plan_is_written_down(shop: TestClient, plan: str) -> None:
+    done = [
+        ("on", "2026-05-06"),
+        ("fitter", "shop"),
+        ("by", "Jorun"),
+        ("besides", "tern-52@rear_pods"),
+        ("besides_paid", "119"),
+        ("besides", ""),
+        ("besides_paid", ""),
+        ("removed", "skarvane-rear-128@rear_pods"),
+        ("fetched:skarvane-rear-128@rear_pods", "9"),
+        ("others", "0"),
+    ]
+    page = send(shop, f"{plan}/visits/1/done", [revision(shop, plan), *done]).text
+    assert "Tern 5.25 in, two-way, 4 ohm" in page
+    assert "rear pods" in page
+
+
+def test_a_part_that_was_to_come_off_may_be_asked_to_stay(shop: TestClient, plan: str) -> None:
+    other = [("on", "2026-05-04"), ("on", "2027-04-05"), ("part", "keep:skarvane-rear-128@rear_pods")]
+    tried = shop.get(f"{plan}/try?{urlencode(other)}").text
+    assert "There is no way to have all of this at once" in tried
+    assert "What must stay" in tried
+
+
+def test_what_a_year_may_cost_is_a_limit_of_its_own(shop: TestClient, plan: str) -> None:
+    days = [("on", "2026-05-04"), ("on", "2027-04-05")]
+    assert 'name="year:2027"' in shop.get(plan).text
+    tried = shop.get(f"{plan}/try?{urlencode([*days, ('year:2026', '100'), ('year:2027', '100')])}").text
+    assert "There is no way to have all of this at once" in tried
+    assert "The money of the year 2026" in tried
+    wide = [*days, ("year:2027", "5000")]
+    kept = send(shop, f"{plan}/anew", [revision(shop, plan), *wide])
+    assert 'name="year:2027" inputmode="decimal" value="5000"' in kept.text
+
+
+def test_who_measured_is_kept_with_the_plan_and_stands_in_no_address(shop: TestClient) -> None:
+    path = "places.rear_pods.geometry.depth_mm"
+    found = {"measured": [{"path": path, "value": 52.0, "on": "2026-05-03"}]}
+    asked = {**question_asked(story.PATH), "found": found}
+    page = shop.get(f"/desk/plan?{urlencode({'q': dumps(asked)})}").text
+    assert "Measured on this bike on 3 May 2026: depth (mm), rear pods: 52" in page
+    assert f'name="photo:{path}"' in page
+    told = [("q", dumps(asked)), ("measured_by", "Jorun"), (f"photo:{path}", "2026-118-4")]
+    kept = send(shop, "/desk/plans", told)
+    assert "by Jorun: depth (mm), rear pods: 52, photo 2026-118-4" in kept.text
+    assert "Jorun" not in "".join(re.findall(r'href="([^"]*)"', kept.text))
