@@ -107,7 +107,7 @@ def _judge(world: World, build: Build, rule: PartRule, placed: Placement) -> Thr
         case Requires():
             passes = world.is_beside(rule.needs, placed, build, same_place=rule.same_place)
         case FlashNeeded():
-            passes = world.is_beside(rule.needs, placed, build)
+            passes = world.is_beside(rule.needs, placed, build, same_place=True)
         case _:
             passes = rule.together_with is not None and not world.is_beside(
                 rule.together_with, placed, build, same_place=rule.same_place

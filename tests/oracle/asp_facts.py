@@ -196,7 +196,7 @@ class Facts:
             return self.negated(self.joined("conj", [when, *together]))
         if rule.kind == "clearance":
             return self.joined("disj", [self.negated(when), self._clearance(rule, one)])
-        near = rule.kind == "requires" and rule.same_place
+        near = rule.kind == "flash_needed" or rule.same_place
         return self.joined("disj", [self.negated(when), self.beside(rule.needs, one, near=near)])
 
     def _clearance(self, rule, one: Placement) -> int:

@@ -150,7 +150,7 @@ def _clears(world, build, rule, placement):
 
 
 def _has_needed(world, build, rule, placement):
-    same_place = rule.kind == "requires" and rule.same_place
+    same_place = rule.kind == "flash_needed" or rule.same_place
     return _when_then(world, build, rule, placement, _beside(world, build, rule.needs, placement, same_place))
 
 

@@ -64,7 +64,7 @@ class Things:
                 self._other(rule.together_with, one, stage, same_place=rule.same_place)
             )
             return self.logic.any_of([spared, alone])
-        near = rule.kind == "requires" and rule.same_place
+        near = rule.kind == "flash_needed" or rule.same_place
         return self.logic.any_of([spared, self._other(rule.needs, one, stage, same_place=near)])
 
     def _other(self, selector, one: Placement, stage: int, *, same_place: bool):

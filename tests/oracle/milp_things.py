@@ -104,7 +104,7 @@ class Things:
         if rule.kind == "clearance":
             passes.append(1 if one in self.world.stock else self._clears(rule, one, stage))
         elif rule.kind != "excludes":
-            near = rule.kind == "requires" and rule.same_place
+            near = rule.kind == "flash_needed" or rule.same_place
             passes.append(self._other(rule.needs, one, stage, same_place=near))
         elif rule.together_with is not None:
             passes.append(1 - self._other(rule.together_with, one, stage, same_place=rule.same_place))

@@ -139,6 +139,12 @@ BUILDS = [
         why="in the same place",
     ),
     Spoiled(Clause.FLASH_NEEDED, 1, catalog=having(rule(FlashNeeded, **FLASHED))),
+    Spoiled(
+        Clause.FLASH_NEEDED,
+        1,
+        catalog=having(rule(FlashNeeded, subject=all_of_kind("head_unit"), needs=only("petrel"))),
+        why="not with its head unit",
+    ),
     Spoiled(Clause.EXCLUDES, 1, catalog=having(rule(Excludes, **ALONE))),
     Spoiled(
         Clause.EXCLUDES,
