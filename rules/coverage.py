@@ -19,7 +19,7 @@ from rules.engine import Engine
 from rules.errors import LoomwayError
 from rules.impact.asked import Between, days_asked, parts_asked, sides
 from rules.impact.told import Told, told
-from rules.strength.judge import dividing_days, ranked
+from rules.strength.judge import dividing_days, reached
 from rules.strength.looks import Look
 from rules.strength.slips import rule_taken_out
 from rules.strength.workshop import Workshop, replaced
@@ -74,8 +74,8 @@ class RuleCover:
         days = sorted({*dividing_days(catalog), *(day for case in catalog.cases for day in days_asked(case))})
         between = Between(self.engine, Engine(catalog), tuple(days))
         changed = frozenset({rule})
-        for case in ranked(between, self.looks, changed, far=None):
-            if between.touches(case) and self._again(between.new, case) != self.looks[case.name].told:
+        for _, case in reached(between, self.looks, changed):
+            if self._again(between.new, case) != self.looks[case.name].told:
                 return Covered(what=rule, by=case.name)
         return Covered(what=rule, by="")
 

@@ -12,7 +12,7 @@ from rules.build import Placement
 from rules.catalog.catalog import Bike, Catalog
 from rules.catalog.condition import Selector
 from rules.catalog.price import PriceList
-from rules.catalog.rule import Operation, Rule
+from rules.catalog.rule import Clearance, Operation, Rule
 from rules.desk import Desk
 from rules.impact.meaning import Meanings
 from rules.tables import Tables
@@ -61,8 +61,8 @@ def touched(old: Tables, new: Tables, days: tuple[date, ...]) -> Touched:
     parts = changed_keys(old.catalog.parts, new.catalog.parts)
     parts |= changed_keys(old.catalog.lines, new.catalog.lines)
     found: dict[str, set[str]] = {aspect: set(parts) for aspect in ASPECTS}
+    _relieved(old, new, parts, found["rules"])
     for tables in (old, new):
-        _relieved(tables, parts, found["rules"])
         _offered(tables, parts, found["money"])
     for name in changed_keys(old.catalog.rules, new.catalog.rules):
         for tables in (old, new):
@@ -80,12 +80,22 @@ def touched(old: Tables, new: Tables, days: tuple[date, ...]) -> Touched:
     )
 
 
-def _relieved(tables: Tables, parts: Iterable[str], found: set[str]) -> None:
-    """Take in what a changed part relieves: its dimensions are told there."""
-    slots = {tables.catalog.parts[x].slot for x in parts if x in tables.catalog.parts}
-    for rule in tables.catalog.rules.values():
-        if rule.kind == "clearance" and rule.relieved_by_slot in slots:
-            found |= tables.selected(rule.subject)
+def _relieved(old: Tables, new: Tables, parts: Iterable[str], found: set[str]) -> None:
+    """Take in what a changed part relieves otherwise: its dimensions are told there."""
+    for tables in (old, new):
+        for rule in tables.catalog.rules.values():
+            if rule.kind == "clearance" and any(
+                _relief(old, x, rule) != _relief(new, x, rule) for x in parts
+            ):
+                found |= tables.selected(rule.subject)
+
+
+def _relief(tables: Tables, name: str, rule: Clearance) -> tuple[object, ...] | None:
+    """Give where a part relieves a rule and by how much; None if it never does."""
+    part = tables.catalog.parts.get(name)
+    if part is None or rule.relieved_by_spec is None or part.slot != rule.relieved_by_slot:
+        return None
+    return part.at, part.spec.get(rule.relieved_by_spec)
 
 
 def _offered(tables: Tables, parts: Iterable[str], found: set[str]) -> None:

@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
-from typing import Literal
+from itertools import islice, zip_longest
+from typing import Literal, TypeVar
 
-from rules.build import STOCK
+from rules.bench import Bench
+from rules.build import STOCK, Placement
 from rules.cases import run_case
-from rules.catalog.case import Case, FitCase, PathCase
+from rules.catalog.case import Case
 from rules.catalog.catalog import Catalog
 from rules.engine import Engine
 from rules.errors import LoomwayError
@@ -21,6 +23,8 @@ from rules.strength.looks import Look
 from rules.strength.mutants import Mutant, Slip
 from rules.strength.workshop import Workshop
 
+T = TypeVar("T")
+
 Fate = Literal["refused", "same", "noticed", "survived", "no_difference_found"]
 """What became of a mistake.
 
@@ -29,7 +33,7 @@ case fails. `survived`: an answer differs and every case passes. `no_difference_
 questions asked had another answer; such a mistake does not count.
 """
 
-QUESTIONS = 16
+QUESTIONS = 12
 """Questions asked in search of an answer that differs, nearest to the mistake first."""
 
 
@@ -65,33 +69,42 @@ class Judge:
 
     def judge_catalog(self, slip: Slip, catalog: Catalog) -> Judged:
         """Say what becomes of a mistake, given the catalog that has it."""
-        days = tuple(sorted({*self.days, *dividing_days(catalog), *_case_days(catalog)}))
+        days = tuple(sorted({*self.days, *dividing_days(catalog), *_early_days(catalog)}))
         between = Between(self.engine, Engine(catalog), days)
-        reached = self._reached(between)
-        by = next(self._failing(between, [x for x in reached if not isinstance(x, PathCase)]), None)
-        if by is not None:
+        asked: set[str] = set()
+        by = self._noticed_by(between, asked, FEW)
+        if by:
             return Judged(slip=slip, fate="noticed", by=by)
         witness = self._witness(between)
         if witness is None:
             return Judged(slip=slip, fate="no_difference_found" if self._differs(between) else "same")
-        by = next(self._failing(between, [x for x in reached if isinstance(x, PathCase)]), None)
-        fate: Fate = "survived" if by is None else "noticed"
-        return Judged(slip=slip, fate=fate, by=by or "", witness=witness)
+        by = self._noticed_by(between, asked, MANY)
+        return Judged(slip=slip, fate="noticed" if by else "survived", by=by, witness=witness)
 
-    def _reached(self, between: Between) -> list[Case]:
-        """Give the cases that may notice the mistake, nearest first."""
+    def _noticed_by(self, between: Between, asked: set[str], most: Effort) -> str:
+        """Ask the cases that may notice the mistake, nearest first; none that was asked before.
+
+        Returns: The name of the first case that fails, or an empty text.
+        """
         changed = _changed_rules(between) | _changed_parts(between)
-        found = ranked(between, self.looks, changed, far=FAR_CASES)
-        return [case for case in found if between.touches(case)]
+        far = 0
+        for rank, case in reached(between, self.looks, changed):
+            if case.name in asked or case.kind not in most.kinds:
+                continue
+            far += rank == FAR
+            if far > most.far:
+                break
+            asked.add(case.name)
+            if self._fails(between.new, case):
+                return case.name
+        return ""
 
-    def _failing(self, between: Between, cases: list[Case]) -> Iterator[str]:
-        for case in cases:
-            try:
-                if not run_case(between.new, case).passed:
-                    yield case.name
-            except LoomwayError:
-                # The question itself no longer makes sense: its bike or a part of it is gone.
-                yield case.name
+    def _fails(self, engine: Engine, case: Case) -> bool:
+        try:
+            return not run_case(engine, case).passed
+        except LoomwayError:
+            # The question itself no longer makes sense: its bike or a part of it is gone.
+            return True
 
     def _differs(self, between: Between) -> bool:
         catalog = self.workshop.catalog
@@ -101,11 +114,10 @@ class Judge:
 
     def _witness(self, between: Between) -> str | None:
         """Look for a question with another answer."""
-        for asked, question in enumerate(self._questions(between)):
-            if asked >= QUESTIONS:
-                return None
+        for question in islice(self._questions(between), QUESTIONS):
             if self._old(question) != _answer(between.new, question):
-                return f"{question.bike} {question.part} {question.on}"
+                at = f" at {question.place}" if question.place else ""
+                return f"{question.bike} {question.part}{at} {question.on}"
         return None
 
     def _old(self, question: FitQuestion) -> Told | None:
@@ -114,44 +126,57 @@ class Judge:
         return self._answers[question]
 
     def _questions(self, between: Between) -> Iterator[FitQuestion]:
+        """Give questions, nearest to the mistake first, on one bike after the other."""
         new = between.new.catalog
-        gone = self.workshop.catalog.bikes.keys() ^ new.bikes.keys()
-        for bike in sorted(gone):
+        for bike in sorted(self.workshop.catalog.bikes.keys() ^ new.bikes.keys()):
             yield FitQuestion(bike=bike, part=next(iter(new.parts)), on=self.days[-1])
         days = self._telling_days(between)
-        parts = self._near_parts(between)
-        for bike in self._telling_bikes(between):
-            for part in parts[:PARTS]:
-                for day in days:
-                    yield FitQuestion(bike=bike, part=part, on=day)
+        bikes = self._telling_bikes(between)
+        for placements in zip_longest(*(self._near(between, bike) for bike in bikes)):
+            for bike, placed in zip(bikes, placements, strict=True):
+                if placed is not None:
+                    for day in days:
+                        yield FitQuestion(bike=bike, part=placed.part, place=placed.place, on=day)
 
-    def _near_parts(self, between: Between) -> list[str]:
-        """Give parts to ask about: what means something else itself, then what might need that."""
-        known = self.workshop.catalog.parts.keys() & between.new.catalog.parts.keys()
-        near: set[str] = set(_changed_parts(between))
-        far: set[str] = set()
-        for bike in self._telling_bikes(between):
-            what = between.on_bike(bike, STOCK)
-            near |= {x.part for x in what.placements} | self._rivals(between, bike)
-            far |= between.reach.parts(what, known)
-        return [*_spread(sorted(near & known)), *_spread(sorted((far - near) & known))]
+    def _near(self, between: Between, bike: str) -> Iterator[Placement]:
+        """Give placements to ask about on one bike: what means something else itself, then what might need that."""
+        benches = [engine.desk(bike).bench for engine in (between.old, between.new)]
+        known = benches[0].universe & benches[1].universe
+        what = between.on_bike(bike, STOCK)
+        near = (what.placements - what.refused) & known
+        if what.ground:
+            near |= self._at_changed_plugs(*benches) & known
+        far = known if what.ground else between.reach.of(what.placements) & known
+        yield from _spread(sorted(near), PARTS)
+        yield from _spread(sorted(far - near - benches[0].present), PARTS)
 
-    def _rivals(self, between: Between, bike: str) -> set[str]:
-        """Give the parts for the slots of stock parts that are not the same."""
-        stock = [engine.catalog.bikes[bike].has.stock for engine in (between.old, between.new)]
-        slots = {key.partition(".")[2] for key in changed_keys(*stock)}
-        return {part.id for part in self.workshop.catalog.parts.values() if part.slot in slots}
+    def _at_changed_plugs(self, one: Bench, other: Bench) -> frozenset[Placement]:
+        """Give what goes into slots of stock parts that are not the same, and to places of plugs that are not."""
+        slots = changed_keys(one.has.stock, other.has.stock)
+        plugs = set(changed_keys(one.loom.faces, other.loom.faces))
+        for fed, feed in one.loom.feeds.items() ^ other.loom.feeds.items():
+            plugs |= {fed.connector, feed.connector}
+        places = {
+            bench.loom.connectors[plug].place
+            for bench in (one, other)
+            for plug in plugs & bench.loom.connectors.keys()
+        }
+        return frozenset(
+            x for x in one.universe if x.place in places or f"{x.place}.{one.part(x).slot}" in slots
+        )
 
     def _telling_bikes(self, between: Between) -> list[str]:
-        """Give a few bikes on which something differs, each unlike the others in what does."""
+        """Give a few bikes on which something differs: first such as are unlike the others in what does."""
         known = self.workshop.catalog.bikes.keys() & between.new.catalog.bikes.keys()
-        found: dict[object, str] = {}
-        for bike in sorted(known):
+        differing = [bike for bike in sorted(known) if not between.on_bike(bike, STOCK).is_empty]
+        unlike: dict[object, str] = {}
+        for bike in differing:
             what = between.on_bike(bike, STOCK)
-            if not what.is_empty:
-                family = self.workshop.catalog.bikes[bike].family
-                found.setdefault((what.ground, len(what.placements), family), bike)
-        return sorted(found.values())[:TELLING_BIKES]
+            unlike.setdefault(
+                (what.ground, len(what.placements), self.workshop.catalog.bikes[bike].family), bike
+            )
+        others = [bike for bike in differing if bike not in unlike.values()]
+        return [*unlike.values(), *_spread(others, TELLING_BIKES)][:TELLING_BIKES]
 
     def _telling_days(self, between: Between) -> list[date]:
         old, new = self.workshop.catalog, between.new.catalog
@@ -165,21 +190,32 @@ class Judge:
         return [*sorted(moved), self.usual]
 
 
-PARTS = 6
-"""Parts asked about on each of these bikes."""
+@dataclass(frozen=True, slots=True)
+class Effort:
+    """Which kinds of cases are asked, and how many of those that only look at what was changed."""
 
-FAR = 2
-FAR_CASES = 12
-"""Cases asked that only look at what was changed."""
+    kinds: frozenset[str]
+    far: int
+
+
+FEW = Effort(frozenset({"fit"}), far=6)
+MANY = Effort(frozenset({"fit", "cart", "path", "carry_over"}), far=12)
+"""A mistake of which it is known that it alters an answer is worth more questions, and dearer ones."""
+
+PARTS = 6
+"""Placements asked about on each of the telling bikes: at most so many that differ, and as many that may need them."""
 
 TELLING_BIKES = 4
-"""Bikes on which each part is asked about."""
+"""Bikes on which placements are asked about."""
+
+FAR = 2
+"""The rank of cases that only look at what was changed: they neither expect nor tell of it."""
 
 
-def _spread(names: list[str]) -> list[str]:
-    """Give names so that the first few are unlike one another: they stand far apart in order of id."""
-    step = max(1, len(names) // PARTS)
-    return [name for start in range(step) for name in names[start::step]]
+def _spread(many: list[T], most: int) -> list[T]:
+    """Give a few of many that stand far apart in their order."""
+    step = max(1, len(many) // most)
+    return many[::step][:most]
 
 
 def _changed_rules(between: Between) -> frozenset[str]:
@@ -191,27 +227,27 @@ def _rules_expected(case: Case) -> frozenset[str]:
     return frozenset(name for names in named for name in names)
 
 
-def ranked(
-    between: Between, looks: Mapping[str, Look], changed: frozenset[str], far: int | None
-) -> list[Case]:
-    """Give the cases that look at what differs, nearest first.
+def reached(
+    between: Between, looks: Mapping[str, Look], changed: frozenset[str]
+) -> Iterator[tuple[int, Case]]:
+    """Give the cases that may notice what differs, nearest first, each with its rank.
 
-    Near are those that expect or tell of what was changed. Of the others, which only look at it, no more than `far` are
-    given. What makes the engine look where it did not before is not seen here: so the cases may notice a little more
-    than is counted, never less.
+    Nearest are those that expect or ask about what was changed, then those whose answers tell of it; those of rank `FAR`
+    only look at it. What makes the engine look where it did not before is not seen here: so the cases may notice a little
+    more than is counted, never less.
     """
-    cases = [x for x in between.old.catalog.cases if _is_looked_at(between, x, looks[x.name])]
-    found = sorted((_rank(case, looks[case.name], changed), case.name, case) for case in cases)
-    near = [case for rank, _, case in found if rank[0] < FAR]
-    return [*near, *[case for rank, _, case in found if rank[0] == FAR][:far]]
+    ranks = {case.name: _rank(case, looks[case.name], changed) for case in between.old.catalog.cases}
+    for case in sorted(between.old.catalog.cases, key=lambda case: (ranks[case.name], case.name)):
+        if _is_looked_at(between, case, looks[case.name]) and between.touches(case):
+            yield ranks[case.name][0], case
 
 
 def _rank(case: Case, look: Look, changed: frozenset[str]) -> tuple[int, int]:
     asked = parts_asked(case) or frozenset()
     for rank, names in enumerate((_rules_expected(case) | asked, look.names)):
         if not names.isdisjoint(changed):
-            return rank, _cost(case)
-    return FAR, _cost(case)
+            return rank, look.effort
+    return FAR, look.effort
 
 
 def _is_looked_at(between: Between, case: Case, look: Look) -> bool:
@@ -232,14 +268,10 @@ def _changed_parts(between: Between) -> frozenset[str]:
     return parts or frozenset().union(*between.touched.parts.values())
 
 
-def _cost(case: Case) -> int:
-    """Order cases by what they cost to ask; a guess, which only decides how soon a mistake is noticed."""
-    order = ("fit", "carry_over", "cart", "path")
-    return order.index(case.kind) * 2 + (isinstance(case, FitCase) and case.verdict == "fits_with")
-
-
-def _case_days(catalog: Catalog) -> frozenset[date]:
-    return frozenset(day for case in catalog.cases for day in days_asked(case))
+def _early_days(catalog: Catalog) -> frozenset[date]:
+    """Give the days of cases before the first list; any other day is like the dividing day before it."""
+    first = dividing_days(catalog)[0]
+    return frozenset(day for case in catalog.cases for day in days_asked(case) if day < first)
 
 
 def _answer(engine: Engine, question: FitQuestion) -> Told | None:

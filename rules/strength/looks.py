@@ -19,36 +19,41 @@ from rules.impact.told import Told, told
 class Look:
     """What was looked at for one case, by bike; its answer, and the parts and rules that this names.
 
-    `differences` is empty where it comes out as it should.
+    `effort` counts the builds that were examined. `differences` is empty where it comes out as it should.
     """
 
     placements: Mapping[str, frozenset[Placement]]
     told: Told
     names: frozenset[str]
     differences: tuple[str, ...]
+    effort: int
 
 
-class _Watched(Engine):
-    """An engine that remembers the desks of its questions."""
+class Looker(Engine):
+    """Looks at cases of one catalog: an engine that remembers the desks of a question, and nothing from one to the next."""
 
     def __init__(self, catalog: Catalog) -> None:
         super().__init__(catalog)
-        self.seen: list[Desk] = []
+        self._seen: list[Desk] = []
+
+    def look(self, case: Case) -> Look:
+        """Ask a case as if it were the first, and tell what was looked at for it."""
+        self._desks.clear()
+        self._seen.clear()
+        answer = answer_case(self, case)
+        found: dict[str, frozenset[Placement]] = {}
+        for desk in self._seen:
+            before = found.get(desk.bench.bike.id, frozenset())
+            found[desk.bench.bike.id] = before | desk.looked_at()
+        return Look(
+            placements=found,
+            told=told(answer),
+            names=told(answer).names(),
+            differences=differences(case, answer),
+            effort=sum(len(desk.examiner.examined()) for desk in self._seen),
+        )
 
     def _desk_of(self, bike: str, found: AsFound, own_parts: tuple[Part, ...]) -> Desk:
         desk = super()._desk_of(bike, found, own_parts)
-        self.seen.append(desk)
+        self._seen.append(desk)
         return desk
-
-
-def look(catalog: Catalog, case: Case) -> Look:
-    """Ask a case afresh, and tell what was looked at for it."""
-    engine = _Watched(catalog)
-    answer = answer_case(engine, case)
-    found: dict[str, frozenset[Placement]] = {}
-    for desk in engine.seen:
-        before = found.get(desk.bench.bike.id, frozenset())
-        found[desk.bench.bike.id] = before | desk.looked_at()
-    return Look(
-        placements=found, told=told(answer), names=told(answer).names(), differences=differences(case, answer)
-    )

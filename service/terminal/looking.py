@@ -7,7 +7,7 @@ import os
 from dataclasses import dataclass
 from multiprocessing.pool import Pool
 
-from rules.strength.looks import Look, look
+from rules.strength.looks import Look, Looker
 from rules.strength.workshop import Workshop
 from service.terminal.output import hint, stderr
 
@@ -16,7 +16,7 @@ from service.terminal.output import hint, stderr
 class _Shared:
     """What the processes have in common: it is there before they part."""
 
-    workshop: Workshop | None = None
+    looker: Looker | None = None
 
 
 _shared = _Shared()
@@ -30,7 +30,7 @@ def open_pool(jobs: int | None) -> Pool:
 def look_at_cases(workshop: Workshop, jobs: int | None) -> dict[str, Look] | None:
     """Ask every case once; None, with the reason told, if one of them fails or there is none."""
     cases = workshop.catalog.cases
-    _shared.workshop = workshop
+    _shared.looker = Looker(workshop.catalog)
     if stderr().is_terminal:
         hint(f"asking {len(cases)} cases once")
     with open_pool(jobs) as pool:
@@ -43,6 +43,5 @@ def look_at_cases(workshop: Workshop, jobs: int | None) -> dict[str, Look] | Non
 
 
 def _look(index: int) -> Look:
-    assert _shared.workshop is not None  # noqa: S101 - set before the processes part
-    catalog = _shared.workshop.catalog
-    return look(catalog, catalog.cases[index])
+    assert _shared.looker is not None  # noqa: S101 - set before the processes part
+    return _shared.looker.look(_shared.looker.catalog.cases[index])
