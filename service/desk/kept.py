@@ -253,7 +253,7 @@ def tell_listed(found: list[PlanListed], catalog: Catalog) -> tuple[ListedView, 
             id=x.id,
             bike=words.full_name(catalog.bikes[x.bike]) if x.bike in catalog.bikes else x.bike,
             rider=x.rider.name if x.rider else "",
-            state=STATES[x.state],
+            state=STATES[x.state] + ("; put away" if x.archived_at else ""),
             changed=x.changed_at.date(),
         )
         for x in found

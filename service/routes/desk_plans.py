@@ -45,6 +45,9 @@ router = APIRouter(route_class=PageRoute, include_in_schema=False)
 ASKED = ("on", "fitter", "budget", "whole", "part")
 """Fields with which something else is tried."""
 
+LISTED = 100
+"""Plans on one page; who looks for an older one looks for the rider."""
+
 SHARED_DAYS = 30
 """How long a rider's link works; long enough to think it over."""
 
@@ -113,9 +116,20 @@ def drop_key() -> Response:
 
 @router.get("/plans")
 def list_plans(desk: DeskDep) -> Response:
-    """List the plans in use, the last that was changed first."""
-    found = desk.keeper.listed(100)
-    return page("plans.html", {**desk.every, "plans": tell_listed(found, desk.serving.catalog)})
+    """List the plans, the last that was changed first."""
+    return _listed(desk, "")
+
+
+@router.post("/plans/find")
+def find_plans(desk: DeskDep, fields: Form) -> Response:
+    """List the plans of a rider, by a piece of the name or the contact; in a form, since addresses are written to logs."""
+    return _listed(desk, fields.short("text"))
+
+
+def _listed(desk: Desk, text: str) -> Response:
+    found = desk.keeper.listed(LISTED, text=text or None)
+    told = {"plans": tell_listed(found, desk.serving.catalog), "text": text, "most": LISTED}
+    return page("plans.html", {**desk.every, **told})
 
 
 @router.post("/plans")

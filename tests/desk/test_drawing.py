@@ -4,13 +4,18 @@ from __future__ import annotations
 
 import re
 import xml.etree.ElementTree as ET
+from dataclasses import replace
 from itertools import pairwise
 
 import pytest
+from fastapi.testclient import TestClient
 
 from rules.answer import Plan
+from rules.catalog.catalog import Catalog
 from rules.engine import Engine
+from rules.release import Release
 from service import story
+from service.app import create_app
 from service.desk.drawing.bike import draw_bike, letters_of
 from service.desk.drawing.outline import Looks
 from service.desk.drawing.spots import spots
@@ -20,6 +25,8 @@ from service.desk.drawing.wires import draw_wires
 from service.desk.view import bench_of
 from service.desk.wiring import plugged
 from service.serving import Serving
+from service.settings import Settings
+from tests.browser.shop import STORY
 from tests.contract.whole import demo_release
 
 CATALOG = demo_release().catalog
@@ -45,6 +52,30 @@ def test_every_place_of_every_bike_is_lettered_drawn_and_named(bike: str) -> Non
     words = " ".join(ET.fromstring(drawn.side).itertext())  # noqa: S314 -- our own drawing
     for mark in drawn.marks:
         assert all(word in words for word in mark.name.split())
+
+
+def with_a_tray() -> Catalog:
+    """The demo, in which the story's bike has a place that nobody drew."""
+    bike = CATALOG.bikes[story.BIKE]
+    places = {**bike.has.places, "sump_tray": bike.has.places["battery"]}
+    has = bike.has.model_copy(update={"places": places})
+    tray = CATALOG.places["battery"].model_copy(update={"id": "sump_tray", "name": "tray under the sump"})
+    return replace(
+        CATALOG,
+        places={**CATALOG.places, "sump_tray": tray},
+        bikes={**CATALOG.bikes, story.BIKE: replace(bike, has=has)},
+    )
+
+
+def test_a_place_that_nobody_drew_is_named_under_the_drawing() -> None:
+    catalog = with_a_tray()
+    drawn = draw_bike(catalog.bikes[story.BIKE], catalog, new=(), there=(), name="b")
+    assert drawn.not_drawn == "Not on the drawing: K tray under the sump (nothing there)."
+    assert "sump" not in drawn.side + drawn.above
+    app = create_app(Release.of(catalog), Settings(), today=lambda: story.TODAY)
+    with TestClient(app) as shop:
+        for path in (f"brief?bike={story.BIKE}", f"plan?{STORY}", f"papers/fitting?{STORY}&visit=2"):
+            assert shop.get(f"/desk/{path}").text.count("Not on the drawing: K tray under the sump") == 1
 
 
 def test_no_two_places_are_marked_on_the_same_spot() -> None:

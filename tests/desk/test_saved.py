@@ -244,3 +244,15 @@ def test_who_measured_is_kept_with_the_plan_and_stands_in_no_address(shop: TestC
     kept = send(shop, "/desk/plans", told)
     assert "by Jorun: depth (mm), rear pods: 52, photo 2026-118-4" in kept.text
     assert "Jorun" not in "".join(re.findall(r'href="([^"]*)"', kept.text))
+
+
+def test_a_rider_who_is_back_is_found_by_name_and_the_name_stands_in_no_address(
+    shop: TestClient, plan: str
+) -> None:
+    send(shop, f"{plan}/rider", [revision(shop, plan), ("rider", "Torfinn Bakke"), ("contact", "")])
+    found = send(shop, "/desk/plans/find", [("text", "bakke")])
+    assert found.url.path == "/desk/plans/find"
+    assert f'href="{plan}"' in found.text
+    assert found.text.count("<tr>") == 2
+    assert "Bakke" not in "".join(re.findall(r'href="([^"]*)"', found.text))
+    assert "No plan of such a rider is kept." in send(shop, "/desk/plans/find", [("text", "nobody")]).text

@@ -58,7 +58,7 @@ class Followed(Search):
         visit = self.way[number]
         return not visit.is_empty and visit.build == build and super()._may_become(ride, build, number)
 
-    def sound_wirings(self, build: Build):  # type: ignore[no-untyped-def]
+    def sound_wirings(self, build: Build):
         planned = {mates_of(visit.wiring) for visit in self.way if visit.build == build}
         return [one for one in super().sound_wirings(build) if _named(one.mates) in planned]
 

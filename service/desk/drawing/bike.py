@@ -59,6 +59,12 @@ class BikeDrawing:
     above: Markup
     marks: tuple[Mark, ...]
 
+    @property
+    def not_drawn(self) -> str:
+        """Name the places that the drawing has no spot for; nothing where it has all."""
+        left = ", ".join(f"{x.letter} {x.name} ({x.says})" for x in self.marks if not x.drawn)
+        return f"Not on the drawing: {left}." if left else ""
+
 
 def letters_of(bike: Bike, catalog: Catalog) -> dict[str, str]:
     """Give each place of a bike its letter, in the catalog's order of places: the same on every sheet."""
