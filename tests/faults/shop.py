@@ -107,13 +107,14 @@ class Service:
 
 
 @contextmanager
-def serving(address: str, follow_s: float = 0.02, workers: int = 1) -> Iterator[Service]:
-    """Run `loomway serve` on a database."""
+def serving(address: str, follow_s: float = 0.02, workers: int = 1, **settings: str) -> Iterator[Service]:
+    """Run `loomway serve` on a database, with further settings."""
     environ = {
         **os.environ,
         "LOOMWAY_DATABASE_URL": address,
         "LOOMWAY_PORT": "0",
         "LOOMWAY_FOLLOW_SECONDS": str(follow_s),
+        **{f"LOOMWAY_{name.upper()}": value for name, value in settings.items()},
     }
     process = subprocess.Popen(
         [sys.executable, "-c", "from service.cli import main; main()", "serve", f"--workers={workers}"],
