@@ -200,3 +200,7 @@ class Share:
     made_at: datetime
     ends_at: datetime
     withdrawn_at: datetime | None
+
+    def works(self, at: datetime) -> bool:
+        """Tell whether it still opens the plan."""
+        return self.withdrawn_at is None and at < self.ends_at

@@ -26,12 +26,13 @@ from service.desk.routing import PageRoute, fields_of
 from service.desk.sheets import BY_ID, PAPERS
 from service.desk.telling import tell_no_plan, tell_wants, tell_ways, tell_why
 from service.desk.view import PlanView, bench_of
-from service.routes import desk_plans
+from service.routes import desk_keys, desk_plans, desk_visits
 from service.routes.desk_papers import answer_with, offer_in, visit_in
 from service.serving import Serving
 
 router = APIRouter(prefix="/desk", route_class=PageRoute, include_in_schema=False)
-router.include_router(desk_plans.router)
+for one in (desk_keys, desk_plans, desk_visits):
+    router.include_router(one.router)
 
 STATIC = Path(__file__).parent.parent / "desk" / "static"
 KINDS = {".css": "text/css", ".js": "text/javascript", ".svg": "image/svg+xml"}

@@ -256,3 +256,13 @@ def test_a_rider_who_is_back_is_found_by_name_and_the_name_stands_in_no_address(
     assert found.text.count("<tr>") == 2
     assert "Bakke" not in "".join(re.findall(r'href="([^"]*)"', found.text))
     assert "No plan of such a rider is kept." in send(shop, "/desk/plans/find", [("text", "nobody")]).text
+
+
+def test_a_link_is_ended_at_once(shop: TestClient, plan: str) -> None:
+    link = re.search(r"/desk/shared/[\w-]+", send(shop, f"{plan}/link", []).text)
+    assert link
+    share = re.search(r'name="share" value="([^"]+)"', shop.get(plan).text)
+    assert share
+    page = send(shop, f"{plan}/link/end", [("share", share[1])])
+    assert "works until" not in page.text
+    assert shop.get(link[0]).status_code == 404
