@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 from rules.answer import LedgerPart, Visit
-from rules.build import AsFound, Placement
+from rules.build import AsFound, Placement, stock_placements
 from rules.catalog.catalog import Catalog
 from rules.done import FittedPart, TakenOff, VisitDone, is_as_planned, wiring_of
 from rules.errors import MalformedQuestion, UnknownPart, UnknownPlace
@@ -36,10 +36,13 @@ def as_recorded(saved: SavedPlan, done: VisitDone, serving: Serving) -> VisitDon
     )
 
 
-def knows(serving: Serving, done: VisitDone) -> bool:
-    """Tell whether a release has every part that was fitted or came off."""
-    placed = (*(x.placement for x in done.fitted), *(x.placement for x in done.removed))
-    return all(x.part in serving.catalog.parts for x in placed)
+def knows(serving: Serving, bike: str, done: VisitDone) -> bool:
+    """Tell whether a release has a bike, and every part that was fitted, came off or was set."""
+    catalog = serving.catalog
+    placed = (x.placement for x in (*done.fitted, *done.removed))
+    parts = (*placed, *(x.amplifier for x in done.presets))
+    has_bike = bike in catalog.bikes or bike in catalog.ambiguous
+    return has_bike and all(x.part in catalog.parts for x in parts)
 
 
 def as_planned(saved: SavedPlan, number: int) -> tuple[tuple[FittedPart, ...], tuple[TakenOff, ...], int]:
@@ -96,8 +99,9 @@ def check_parts(done: VisitDone, bike: str, found: AsFound, serving: Serving) ->
     Raises:
         MalformedQuestion: With the field.
     """
-    desks = (serving.engine.desk(meant, found) for meant in serving.engine.bikes_meant(bike))
-    present: frozenset[Placement] = frozenset().union(*(x.bench.present for x in desks))
+    # Only what stands where: something that was fitted years ago may not be in this catalog any more.
+    bikes = (serving.catalog.bikes[meant] for meant in serving.engine.bikes_meant(bike))
+    present = frozenset[Placement]().union(*(found.present(stock_placements(x.has.stock)) for x in bikes))
     seen: set[Placement] = set()
     gone = {x.placement for x in done.removed}
     for index, fitted in enumerate(done.fitted):
@@ -117,8 +121,9 @@ def check_parts(done: VisitDone, bike: str, found: AsFound, serving: Serving) ->
 def _check_presets(catalog: Catalog, done: VisitDone, present: frozenset[Placement]) -> None:
     after = (present - {x.placement for x in done.removed}) | {x.placement for x in done.fitted}
     for index, preset in enumerate(done.presets):
-        known = preset.amplifier in after and catalog.parts[preset.amplifier.part].kind == "amplifier"
-        if not known or not preset.serial:
+        part = catalog.parts.get(preset.amplifier.part)
+        is_one = preset.amplifier in after and (part is None or part.kind == "amplifier")
+        if not is_one or not preset.serial:
             raise MalformedQuestion(
                 f"presets.{index}",
                 "a preset is made for one amplifier that is on the bike, by its serial number",

@@ -112,7 +112,7 @@ class Counter:
     def knowing(self, saved: SavedPlan, done: VisitDone) -> Serving:
         """Give the release that knows what was fitted; the plan's own, where today's catalog does not have it any more."""
         pinned = self.pinned(saved)
-        return self.serving if pinned is None or knows(self.serving, done) else pinned
+        return self.serving if pinned is None or knows(self.serving, saved.bike, done) else pinned
 
 
 def _counter(request: Request, key: SalesKey, serving: ServingDep, today: TodayDep) -> Counter:

@@ -14,6 +14,7 @@ from rules.build import Placement
 from rules.done import FittedPart, PlanChange, TakenOff
 from rules.errors import MalformedQuestion, UnknownPart
 from rules.question import Stage, Want
+from rules.release import Release
 from rules.test_sheet import FilledTestSheet
 from service import story
 from service.plans.keeper import Kept, PlanKeeper
@@ -324,9 +325,27 @@ def test_what_is_not_there_is_told_and_nothing_is_suggested(keeper: PlanKeeper, 
 def test_a_release_says_whether_it_has_what_was_fitted(keeper: PlanKeeper, serving: Serving) -> None:
     saved = save(keeper, serving)
     done = done_as_planned(saved, 1, TODAY)
-    assert knows(serving, done)
-    gone = replace(serving.catalog, parts={x: y for x, y in serving.catalog.parts.items() if x != "tern-65"})
-    later = replace(serving, release=replace(serving.release, catalog=gone))
-    assert not knows(later, done)
+    assert knows(serving, saved.bike, done)
+    later = without(serving, "tern-65")
+    assert not knows(later, saved.bike, done)
+    assert not knows(serving, "no-such-bike", done)
     with pytest.raises(UnknownPart):
         keeper.visit_done(saved.id, 1, done, later)
+
+
+def without(serving: Serving, part: str) -> Serving:
+    """A later release that does not have a part any more."""
+    left = {x: y for x, y in serving.catalog.parts.items() if x != part}
+    return Serving.of(Release.of(replace(serving.catalog, parts=left)))
+
+
+def test_a_visit_is_written_down_and_put_right_though_what_was_fitted_before_is_not_sold_any_more(
+    keeper: PlanKeeper, serving: Serving
+) -> None:
+    saved = save(keeper, serving)
+    first = keeper.visit_done(saved.id, 1, done_as_planned(saved, 1, TODAY), serving)
+    second = keeper.visit_done(saved.id, 2, done_as_planned(first, 2, LATER), without(serving, "tern-65"))
+    right = replace(second.done[1], by="Sunniva")
+    last = keeper.correct(saved.id, 3, 2, right, without(serving, "tern-65"), "who")
+    assert [x.by for x in last.done] == ["Odd", "Sunniva"]
+    assert last.done[1].presets[0].serial == "F4-00123"
