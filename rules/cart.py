@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
+from functools import partial
 from itertools import product
+from math import prod
 
 from rules.answer import CartAnswer, Judgement
 from rules.build import Placement
-from rules.cart_pieces import NotKept, Pieces, live_places
+from rules.cart_pieces import Pieces, live_places
 from rules.catalog.catalog import Catalog
 from rules.desk import Desk
 from rules.errors import MalformedQuestion
@@ -26,7 +28,12 @@ def check_cart(desk: Desk, question: CartQuestion) -> CartAnswer:
 
     Raises: `MalformedQuestion` when there are too many arrangements to try.
     """
-    return _check(desk, question, lambda part, place: live_places(desk, part, place), judge)
+    return _check(
+        desk,
+        question,
+        lambda wants: _by_want(wants, [live_places(desk, y, x.place) for x in wants for y in x.parts]),
+        judge,
+    )
 
 
 def check_by_pieces(pieces: Pieces, question: CartQuestion, *, learns: bool) -> CartAnswer:
@@ -35,31 +42,31 @@ def check_by_pieces(pieces: Pieces, question: CartQuestion, *, learns: bool) -> 
     Args:
         learns: Work out what is not kept yet, with a search if need be. One thread at a time may.
 
-    Raises: `MalformedQuestion` as above; `NotKept` where something is not, and may not be worked out.
+    Raises: `MalformedQuestion` as above; `NotKept` where something is not kept, and may not be worked out.
     """
 
-    def judged(inquiry: Inquiry) -> Judgement:
-        found = pieces.judge(inquiry, learns=learns)
-        if found is not None:
-            return found
-        if not learns:
-            raise NotKept
-        return judge(inquiry)
+    def places(wants: Sequence[Want]) -> list[tuple[Placement, ...]]:
+        keys = [(part, want.place) for want in wants for part in want.parts]
+        found = pieces.live_places.all(keys, learns=learns)
+        return found if len(found) == len(wants) else _by_want(wants, found)
 
-    def places(part: str, place: str | None) -> Sequence[Placement]:
-        return pieces.live_places.of((part, place), learns=learns)
+    return _check(pieces.desk, question, places, partial(pieces.judge, learns=learns))
 
-    return _check(pieces.desk, question, places, judged)
+
+def _by_want(wants: Sequence[Want], found: Sequence[Sequence[Placement]]) -> list[tuple[Placement, ...]]:
+    """Put together where each want may go, from where each of its parts may."""
+    ahead = iter(found)
+    return [tuple(x for _ in want.parts for x in next(ahead)) for want in wants]
 
 
 def _check(
     desk: Desk,
     question: CartQuestion,
-    places_of: Callable[[str, str | None], Sequence[Placement]],
+    places_of: Callable[[Sequence[Want]], Sequence[Sequence[Placement]]],
     judged: Callable[[Inquiry], Judgement],
 ) -> CartAnswer:
     wants = _unpacked(desk, question.wants)
-    places = [[x for part in want.parts for x in places_of(part, want.place)] for want in wants]
+    places = places_of(wants)
     nowhere = [want for want, found in zip(wants, places, strict=True) if not found]
     if nowhere:
         findings = tuple(no_place(desk, part) for want in nowhere for part in want.parts)
@@ -78,6 +85,8 @@ def _check(
 
 def _unpacked(desk: Desk, wants: tuple[Want, ...]) -> tuple[Want, ...]:
     """Let a bundle stand for its members; a preset goes with its amplifier and needs no place."""
+    if all(part in desk.bench.tables.singles for want in wants for part in want.parts):
+        return wants
     parts = desk.bench.tables.catalog.parts
     unpacked: list[Want] = []
     for want in wants:
@@ -87,7 +96,7 @@ def _unpacked(desk: Desk, wants: tuple[Want, ...]) -> tuple[Want, ...]:
     return tuple(unpacked)
 
 
-def _one_too_many(desk: Desk, places: list[list[Placement]]) -> tuple[Finding, ...]:
+def _one_too_many(desk: Desk, places: Sequence[Sequence[Placement]]) -> tuple[Finding, ...]:
     """Say of each part that is asked for more often than there are places for it that its slot is taken."""
     pieces = Counter(found[0].part for found in places)
     crowded = sorted({x for found in places for x in found if pieces[x.part] > len(found)})
@@ -103,10 +112,8 @@ def _one_too_many(desk: Desk, places: list[list[Placement]]) -> tuple[Finding, .
     )
 
 
-def _arrangements(places: list[list[Placement]]) -> Iterator[frozenset[Placement]]:
-    count = 1
-    for found in places:
-        count *= len(found)
+def _arrangements(places: Sequence[Sequence[Placement]]) -> Iterator[frozenset[Placement]]:
+    count = prod(map(len, places))
     if count > ARRANGEMENTS:
         raise MalformedQuestion(
             "parts", "there are too many ways to place these parts", "say at which place each part goes"
@@ -126,10 +133,9 @@ def _rank(answer: Judgement) -> tuple[int, bool, int]:
 def shared_out(answer: CartAnswer, question: CartQuestion, catalog: Catalog) -> list[list[Placement]]:
     """Share what was placed out among the lines: first come, first served, lines that name a place before others."""
     wants, free = question.wants, set(answer.placed)
-    order = sorted(range(len(wants)), key=lambda at: (wants[at].place is None, at))
     placed: list[list[Placement]] = [[] for _ in wants]
-    for at in order:
-        placed[at] = _take(wants[at], free, catalog)
+    for at in sorted(range(len(wants)), key=[want.place is None for want in wants].__getitem__):
+        placed[at] = _take(pieces_of(wants[at], catalog), wants[at].place, free)
     return placed
 
 
@@ -138,11 +144,11 @@ def pieces_of(want: Want, catalog: Catalog) -> tuple[str, ...]:
     return catalog.parts[want.parts[0]].members or want.parts
 
 
-def _take(want: Want, free: set[Placement], catalog: Catalog) -> list[Placement]:
+def _take(pieces: tuple[str, ...], place: str | None, free: set[Placement]) -> list[Placement]:
     taken: list[Placement] = []
-    for piece in pieces_of(want, catalog):
-        places = [want.place] if want.place is not None else sorted(x.place for x in free if x.part == piece)
-        fitting = [x for place in places[:1] if (x := Placement(piece, place)) in free]
-        taken += fitting
-        free.difference_update(fitting)
+    for piece in pieces:
+        at = min([x.place for x in free if x.part == piece], default=None) if place is None else place
+        if at is not None and (placed := Placement(piece, at)) in free:
+            taken.append(placed)
+            free.discard(placed)
     return taken

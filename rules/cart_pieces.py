@@ -7,8 +7,7 @@ put together from what is kept. What only a search can tell is left to the engin
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Callable, Collection, Hashable, Iterable, Iterator
+from collections.abc import Callable, Collection, Hashable, Iterable, Iterator, Sequence
 from dataclasses import replace
 from datetime import date
 from functools import cached_property
@@ -20,19 +19,20 @@ from rules.answer import Change, Feed, Judgement
 from rules.build import STOCK, Build, Placement
 from rules.catalog.condition import Condition, Fitted, Selector
 from rules.catalog.part import RUN_KINDS
-from rules.catalog.rule import Clearance, Excludes, FlashNeeded, Requires
+from rules.catalog.rule import Clearance, Excludes, FlashNeeded, Operation, Requires
 from rules.changes import changes_between, feeds_of
 from rules.conditions import leaves
 from rules.desk import displaced_by
-from rules.fitment import NEEDS, REFUSED, Inquiry
+from rules.fitment import NEEDS, REFUSED, Inquiry, judge
 from rules.kinds import advice, mass_limit, supply_limit
 from rules.laws import HOPEFUL, Laws
 from rules.mating import Face, faces_mate
-from rules.money import total
+from rules.money import Line, total
 from rules.plan.schedule import Schedule
 from rules.plan.settle import settle
 from rules.present import may_be_missing
-from rules.pricing import Doings
+from rules.pricing import Doings, Pricer, Work
+from rules.question import Fitter
 from rules.scene import Scene, number
 from rules.tables import PartRule
 from rules.things import check_placement, check_slots
@@ -90,6 +90,14 @@ class Kept(Generic[K, V]):
         found = self._found[key] = self._work_out(key)
         return found
 
+    def all(self, keys: Sequence[K], *, learns: bool) -> list[V]:
+        """Give several pieces, as above."""
+        known = self._found
+        try:
+            return [known[key] for key in keys]
+        except KeyError:
+            return [self.of(key, learns=learns) for key in keys]
+
 
 class Clearing(NamedTuple):
     """What may clear a finding: something for sale in a free slot; or in a slot that is free, unless one of the sets is there."""
@@ -101,30 +109,35 @@ class Clearing(NamedTuple):
 class Piece:
     """A finding, and what decides whether anything may clear it."""
 
-    __slots__ = ("clearing", "finding", "is_need", "is_refusal")
+    __slots__ = ("clearing", "finding", "is_need", "is_refusal", "stays")
 
     def __init__(self, finding: Finding, *, is_need: bool) -> None:
         self.finding = finding
         self.is_need = is_need
         self.is_refusal = finding.status is Status.REFUSED
+        self.stays = self.is_refusal and not finding.repairs
         self.clearing: dict[int, Clearing] = {}
 
 
 class About(NamedTuple):
     """What a cart needs to know of one part at one place.
 
-    `checked` and `advised` are what its rules and its advice look at besides itself. `seat` is set for a part with one plug
-    that only so many parts could ever mate: which kind of plug, and how many.
+    `alone` is what is found on it, if that depends on nothing else. `checked` and `advised` are what its rules and its advice
+    look at besides itself. `is_inert`: nothing that is found on others depends on it but the sum of masses, nor on anything
+    that could go into its slot. `seat` is set for a part with one plug that only so many parts could ever mate: which kind of
+    plug, and how many.
     """
 
     slot: Slot
     capacity: int
+    alone: tuple[Piece, ...] | None
     checked: Build
     advised: Build
     mass_kg: float | None
     is_wired: bool
     is_powered: bool
     is_core: bool
+    is_inert: bool
     seat: tuple[tuple[str, Face], int] | None
 
 
@@ -152,6 +165,14 @@ class Way(NamedTuple):
     feeds: tuple[Feed, ...]
 
 
+class Completion(NamedTuple):
+    """What a search said of parts; of a yes also what it does for the presets and the plugs, where that is certain."""
+
+    judgement: Judgement
+    presets: Build
+    replugs: Build | None
+
+
 class Pieces:
     """What is known of one bike, piece by piece."""
 
@@ -166,10 +187,12 @@ class Pieces:
         self.plugs: Kept[Build, Plugs] = Kept(self._plugs)
         self.is_sound: Kept[Build, bool] = Kept(self._is_sound)
         self.ways: Kept[Build, tuple[Way, ...]] = Kept(self._ways)
-        self.crowds: Kept[Build, tuple[Piece, ...]] = Kept(self._crowds)
+        self.crowds: Kept[tuple[Placement, ...], tuple[Piece, ...]] = Kept(self._crowds)
+        self.completions: Kept[tuple[Build, Fitter, int], Completion] = Kept(self._completion)
         self.live_places: Kept[tuple[str, str | None], tuple[Placement, ...]] = Kept(self._live_places)
-        self.period: Kept[date, int] = Kept(self.bench.tables.periods.number)
-        self.is_held: Kept[tuple[str, int, date], bool] = Kept(self._is_held)
+        self._periods: Kept[date, int] = Kept(self.bench.tables.periods.number)
+        self._day: dict[int, date] = {}
+        self.is_held: Kept[tuple[str, int], bool] = Kept(self._is_held)
         self._twins: dict[tuple[str, str], Placement] = {}
 
     @cached_property
@@ -201,8 +224,14 @@ class Pieces:
         found += self.powered.of(frozenset(x for x in now if self._is_powered(x)), learns=True).cautions
         return frozenset((x.rule, x.present) for x in found)
 
-    def clearing(self, piece: Piece, period: int, on: date, *, learns: bool) -> Clearing:
-        """Give what may clear a finding in the period of a day.
+    def period(self, on: date) -> int:
+        """Number the period of a day; what holds on one of its days holds on all of them."""
+        period = self._periods.of(on, learns=True)
+        self._day.setdefault(period, on)
+        return period
+
+    def clearing(self, piece: Piece, period: int, *, learns: bool) -> Clearing:
+        """Give what may clear a finding in a period.
 
         Raises: `NotKept`.
         """
@@ -210,7 +239,7 @@ class Pieces:
         if found is None:
             if not learns:
                 raise NotKept
-            found = piece.clearing[period] = self._clearing(piece.finding, on)
+            found = piece.clearing[period] = self._clearing(piece.finding, self._day[period])
         return found
 
     def piece(self, finding: Finding) -> Piece:
@@ -226,16 +255,18 @@ class Pieces:
     def _about(self, placed: Placement) -> About:
         bench, part = self.bench, self.bench.part(placed)
         slot = (placed.place, part.slot or "")
-        mass = bench.cause("part.mass_kg", placed)
+        mass, checked = bench.cause("part.mass_kg", placed), self._checked(placed)
         return About(
             slot=slot,
             capacity=bench.capacity(*slot),
-            checked=self._checked(placed),
+            alone=None if checked else self._on_part((placed, NONE)),
+            checked=checked,
             advised=self._advised(placed),
             mass_kg=None if mass.is_missing else (number(mass.value) or 0.0),
             is_wired=bench.is_wired(placed),
             is_powered=self._is_powered(placed),
             is_core=bench.is_wired(placed) or self._is_core(placed, slot),
+            is_inert=not checked and self._is_inert(placed, slot),
             seat=self._seat(placed),
         )
 
@@ -251,6 +282,18 @@ class Pieces:
             or part.rewires
             or part.kind in ("head_unit", "amplifier", *RUN_KINDS)
             or beside_amplifier
+        )
+
+    def _is_inert(self, placed: Placement, slot: Slot) -> bool:
+        """Tell whether extras are the same with a part and without it, as long as masses are no matter."""
+        bench, tables = self.bench, self.bench.tables
+        others = bench.in_slot(*slot)
+        in_bundle = any(placed.part in tables.catalog.parts[x].members for x in tables.bundles)
+        return not (
+            in_bundle
+            or self.present.get(slot)
+            or any(x.part in tables.looked_for or bench.is_wired(x) or self._is_core(x, slot) for x in others)
+            or self._on_part((placed, NONE))
         )
 
     def _checked(self, placed: Placement) -> Build:
@@ -326,9 +369,9 @@ class Pieces:
     def _live_places(self, asked: tuple[str, str | None]) -> tuple[Placement, ...]:
         return tuple(live_places(self.desk, *asked))
 
-    def _is_held(self, asked: tuple[str, int, date]) -> bool:
-        part, _, on = asked
-        return self.bench.tables.hold(part, on) is not None
+    def _is_held(self, asked: tuple[str, int]) -> bool:
+        part, period = asked
+        return self.bench.tables.hold(part, self._day[period]) is not None
 
     # --- what several parts come to -----------------------------------------------------------------------------
 
@@ -398,10 +441,10 @@ class Pieces:
         So where each thinner build has a sound wiring, all reasons are that plugs have no mate and speakers no feed.
         """
         seats: dict[tuple[tuple[str, Face], int], list[Placement]] = {}
-        for x in wired:
-            seat = self.about.of(x, learns=learns).seat
-            if seat is not None:
-                seats.setdefault(seat, []).append(x)
+        listed = list(wired)
+        for x, about in zip(listed, self.about.all(listed, learns=learns), strict=True):
+            if about.seat is not None:
+                seats.setdefault(about.seat, []).append(x)
         crowds = [(x, min(most, len(x))) for (_, most), x in seats.items()]
         is_crowd = any(len(x) > most for x, most in crowds)
         if not is_crowd or prod(comb(len(x), most) for x, most in crowds) > THINNED:
@@ -462,30 +505,47 @@ class Pieces:
         )
         return frozenset({x for x in [next(plain, None)] if x is not None})
 
-    def _crowds(self, crowd: Build) -> tuple[Piece, ...]:
-        return self._pieces(check_slots(Scene(self.bench, crowd)))
+    def _crowds(self, crowd: tuple[Placement, ...]) -> tuple[Piece, ...]:
+        return self._pieces(check_slots(Scene(self.bench, frozenset(crowd))))
+
+    def _completion(self, key: tuple[Build, Fitter, int]) -> Completion:
+        asked, fitter, period = key
+        on = self._day[period]
+        inquiry = Inquiry(self.desk, on, fitter, asked)
+        said = judge(inquiry)
+        pricer, presets = self.desk.pricer, frozenset(x.amplifier for x in said.presets)
+        if said.verdict not in (Verdict.FITS, Verdict.FITS_WITH) or said.total is None:
+            return Completion(said, presets, None)
+        replugs = frozenset(_replugged(pricer, said.lines))
+        doings = Doings(
+            on=on,
+            fitter=fitter,
+            adds=inquiry.new.union(said.extras),
+            removes=frozenset(said.displaced),
+            presets=presets,
+            replugs=replugs,
+        )
+        return Completion(said, presets, replugs if pricer.lines(doings) == said.lines else None)
 
     # --- carts --------------------------------------------------------------------------------------------------
 
-    def judge(self, inquiry: Inquiry, *, learns: bool) -> Judgement | None:
-        """Judge parts asked for together; None where it takes a search.
+    def judge(self, inquiry: Inquiry, *, learns: bool) -> Judgement:
+        """Judge parts asked for together.
 
         Args:
             learns: Work out pieces that are not known yet. One thread at a time may.
 
         Raises: `NotKept` where a piece is not known, and may not be worked out.
         """
-        new = inquiry.new
+        new, period = inquiry.new, self.period(inquiry.on)
         if not new:
-            return None
-        on, period = inquiry.on, self.period.of(inquiry.on, learns=True)
-        if self.bench.tables.holds and any(self.is_held.of((x.part, period, on), learns=True) for x in new):
+            return self.completions.of((inquiry.asked, inquiry.fitter, period), learns=learns).judgement
+        if self.bench.tables.holds and any(self.is_held.of((x.part, period), learns=True) for x in new):
             return replace(REFUSED, findings=inquiry.held())
         cart = _Cart(self, inquiry, new, learns=learns)
         found = cart.on_things()
-        if not found and cart.plugs.options:
-            return cart.as_asked()
-        return cart.refused(found, period)
+        simple = cart.as_asked() if not found and cart.plugs.options else cart.refused(found, period)
+        return simple or cart.completed(period)
 
 
 class _Cart:
@@ -495,28 +555,33 @@ class _Cart:
         self.pieces = pieces
         self.inquiry = inquiry
         self.learns = learns
-        about = pieces.about
-        self.about = {x: about.of(x, learns=learns) for x in new}
-        self.displaced = self._displaced(new)
         self.new = new
-        self.build = (pieces.bench.present - self.displaced) | new
-        for x in self.build - new:
-            self.about[x] = about.of(x, learns=learns)
+        coming = pieces.about.all(list(new), learns=learns)
+        self.displaced = self._displaced(new, coming)
+        self.build = (pieces.bench.present - self.displaced) | inquiry.asked
         self.ordered = sorted(self.build)
+        self.about = dict(zip(self.ordered, pieces.about.all(self.ordered, learns=learns), strict=True))
         self.seated: dict[Slot, list[Placement]] = {}
-        for x in self.ordered:
-            self.seated.setdefault(self.about[x].slot, []).append(x)
-        self.wired = frozenset(x for x in self.ordered if self.about[x].is_wired)
+        for x, about in self.about.items():
+            held = self.seated.get(about.slot)
+            if held is None:
+                self.seated[about.slot] = [x]
+            else:
+                held.append(x)
+        self.wired = frozenset([x for x, about in self.about.items() if about.is_wired])
 
-    def _displaced(self, new: Build) -> Build:
+    def _displaced(self, new: Build, coming: list[About]) -> Build:
         if self.pieces.has_hosts:
             return displaced_by(self.pieces.bench, new)
         gone: set[Placement] = set()
         present = self.pieces.present
-        for slot, coming in Counter(self.about[x].slot for x in new).items():
-            held = present.get(slot, ())
-            if held and len(held) + coming > self.pieces.bench.capacity(*slot):
-                gone.update(held)
+        taken: dict[Slot, int] = {}
+        for about in coming:
+            slot = about.slot
+            if slot in present:
+                taken[slot] = taken.get(slot, 0) + 1
+                if len(present[slot]) + taken[slot] > about.capacity:
+                    gone.update(present[slot])
         return frozenset(gone)
 
     @cached_property
@@ -533,33 +598,33 @@ class _Cart:
 
     def on_things(self) -> list[Piece]:
         """Give all that is found, wirings aside."""
-        pieces, about, build = self.pieces, self.about, self.build
+        pieces, build = self.pieces, self.build
         found: list[Piece] = []
         for held in self.seated.values():
-            most = about[held[0]].capacity
-            if len(held) > most:
-                found += pieces.crowds.of(frozenset(held[: most + 1]), learns=True)
-        for x in self.ordered:
-            checked = about[x].checked
-            found += pieces.on_part.of((x, checked & build if checked else NONE), learns=self.learns)
-        if not self._is_light():
+            if len(held) > 1 and len(held) > (most := self.about[held[0]].capacity):
+                found += pieces.crowds.of(tuple(held[: most + 1]), learns=True)
+        for x, about in self.about.items():
+            alone = about.alone
+            found += (
+                pieces.on_part.of((x, about.checked & build), learns=self.learns) if alone is None else alone
+            )
+        if not self._is_light(self.ordered):
             found += pieces.weighed.of(build, learns=True)
         return [*found, *self.powered.draws, *self.powered.presets]
 
-    def _is_light(self) -> bool:
+    def _is_light(self, ordered: list[Placement]) -> bool:
         """Tell whether all masses are known, and well within every limit."""
         limits = self.pieces.limits_kg
         if limits is None:
             return False
         by_place: dict[str, float] = {}
-        for x in self.ordered:
+        for x in ordered:
             mass = self.about[x].mass_kg
             if mass is None:
                 return False
             by_place[x.place] = by_place.get(x.place, 0.0) + mass
         return all(
-            sum(mass for place, mass in by_place.items() if place in places) < most - SLACK_KG
-            for places, most in limits
+            sum([by_place[x] for x in places if x in by_place]) < most - SLACK_KG for places, most in limits
         )
 
     def refused(self, found: list[Piece], period: int) -> Judgement | None:
@@ -567,7 +632,7 @@ class _Cart:
 
         Limits are told before needs: where there is one, what plugs only need is not looked at.
         """
-        hopeless = [x for x in found if x.is_refusal and self._is_hopeless(x, period)]
+        hopeless = [x for x in found if x.stays or (x.is_refusal and self._is_hopeless(x, period))]
         limits = [x for x in hopeless if not x.is_need]
         if not (limits and self._plugs_only_need()):
             on_plugs = [x for x in self.plugs.pieces if x.is_refusal and self._is_hopeless(x, period)]
@@ -575,10 +640,12 @@ class _Cart:
             limits += [x for x in on_plugs if not x.is_need]
         if not hopeless:
             return None
-        return replace(REFUSED, findings=tuple(x.finding for x in limits or hopeless))
+        return Judgement(
+            verdict=Verdict.DOES_NOT_FIT, findings=tuple([x.finding for x in limits or hopeless])
+        )
 
     def _is_hopeless(self, piece: Piece, period: int) -> bool:
-        clearing = self.pieces.clearing(piece, period, self.inquiry.on, learns=self.learns)
+        clearing = self.pieces.clearing(piece, period, learns=self.learns)
         if any(self._has_room(slot) for slot in clearing.free):
             return False
         return not any(
@@ -602,8 +669,7 @@ class _Cart:
         if not ways:
             return None
         chosen = self._cheapest(ways)
-        doings = self._doings(chosen.replugs)
-        lines = None if doings.owned else pieces.desk.pricer.lines(doings)
+        lines = self._lines(self._doings(chosen.replugs))
         way = min((x for x in ways if x.replugs <= chosen.replugs), key=lambda x: x.rewires)
         return replace(
             REFUSED,
@@ -611,11 +677,63 @@ class _Cart:
             displaced=tuple(sorted(self.displaced)),
             lines=lines or (),
             total=None if lines is None else total(lines),
-            advice=self._news(),
+            advice=self._news(self.ordered),
             changes=way.changes,
             feeds=way.feeds,
             rewires=way.rewires,
         )
+
+    def completed(self, period: int) -> Judgement:
+        """Say what the search says; of parts that it has nothing to do with, it is not asked."""
+        pieces, inquiry = self.pieces, self.inquiry
+        core = self.new - self._inert()
+        if core != self.new and core and inquiry.asked == self.new:
+            found = pieces.completions.of((core, inquiry.fitter, period), learns=self.learns)
+            judgement = self._with_inert(found)
+            if judgement is not None:
+                return judgement
+        key = (inquiry.asked, inquiry.fitter, period)
+        return pieces.completions.of(key, learns=self.learns).judgement
+
+    def _inert(self) -> Build:
+        """Give the parts without which the search finds the same: what comes off for them comes off for others anyway."""
+        inert = frozenset(x for x in self.new if self.about[x].is_inert)
+        torn = {x for placed in self.new - inert for x in self._torn_down(placed)}
+        crowded = {x for held in self.seated.values() if len(held) > 1 for x in held}
+        return frozenset(x for x in inert if x not in crowded and self._torn_down(x) <= torn)
+
+    def _torn_down(self, placed: Placement) -> frozenset[Work]:
+        work = self.pieces.desk.pricer.operations(placed, "add")
+        return frozenset(x for x in work if x.of is None)
+
+    def _with_inert(self, found: Completion) -> Judgement | None:
+        """Put what a search said of the other parts together with the rest; None where the rest may matter."""
+        said = found.judgement
+        build = self.build.union(said.extras)
+        about = self.pieces.about
+        for x in said.extras:
+            self.about[x] = about.of(x, learns=self.learns)
+        ordered = sorted(build)
+        if said.verdict is Verdict.DOES_NOT_FIT or not self._is_light(ordered):
+            return None
+        if said.verdict is Verdict.NOT_VERIFIED:
+            return said if said.findings else None
+        doings = replace(
+            self._doings(found.replugs or NONE), adds=self.new.union(said.extras), presets=found.presets
+        )
+        if not doings.owned and found.replugs is None:
+            return None
+        lines = self._lines(doings)
+        return replace(
+            said,
+            displaced=tuple(sorted(self.displaced)),
+            lines=lines or (),
+            total=None if lines is None else total(lines),
+            advice=self._news(ordered),
+        )
+
+    def _lines(self, doings: Doings) -> tuple[Line, ...] | None:
+        return None if doings.owned else self.pieces.desk.pricer.lines(doings)
 
     def _cheapest(self, ways: tuple[Way, ...]) -> Way:
         if len(ways) == 1:
@@ -629,19 +747,29 @@ class _Cart:
             on=inquiry.on,
             fitter=inquiry.fitter,
             adds=self.new,
-            removes=self.displaced,
+            removes=self.pieces.bench.present - self.build,
             replugs=replugs,
             owned=frozenset(x for x in self.new if not inquiry.is_for_sale(x)),
         )
 
-    def _news(self) -> tuple[Finding, ...]:
+    def _news(self, ordered: list[Placement]) -> tuple[Finding, ...]:
         """Give the advice that the bike did not deserve before."""
-        found: list[Finding] = []
-        for x in self.ordered:
-            found += self.pieces.advice.of((x, self.about[x].advised & self.build), learns=self.learns)
-        found += self.powered.cautions
+        pieces, build, found = self.pieces, frozenset(ordered), list[Finding]()
+        for x in ordered:
+            found += pieces.advice.of((x, self.about[x].advised & build), learns=self.learns)
+        amplifiers = frozenset(x for x in ordered if self.about[x].is_powered)
+        found += pieces.powered.of(amplifiers, learns=self.learns).cautions
         old = self.pieces.advised_now
         return tuple(x for x in found if (x.rule, x.present) not in old)
+
+
+def _replugged(pricer: Pricer, lines: Iterable[Line]) -> Iterator[Placement]:
+    """Give the parts for which the lines charge a plug that moves."""
+    for line in lines:
+        rule = pricer.catalog.rules.get(line.about) if line.kind == "labour" else None
+        if isinstance(rule, Operation) and rule.action == "replug" and line.of:
+            part, _, place = line.of.partition("@")
+            yield Placement(part, place)
 
 
 def live_places(desk: Desk, part: str, place: str | None) -> list[Placement]:

@@ -129,14 +129,12 @@ class Engine:
         Raises: `MalformedQuestion`.
         """
         pieces = self._pieces.get(question.bike)
-        is_known = all(
-            want.place is None or want.place in self.catalog.places for want in question.wants
-        ) and all(part in self.catalog.parts for want in question.wants for part in want.parts)
-        if pieces is None or question.found != STOCK or not is_known:
+        if pieces is None or question.found != STOCK:
             return None
         try:
             return check_by_pieces(pieces, question, learns=False)
-        except NotKept:
+        except (NotKept, KeyError):
+            # A part that is not known has no pieces, and is not in the catalog perhaps.
             return None
 
     def _pieces_of(self, bike: str) -> Pieces | None:

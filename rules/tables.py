@@ -5,14 +5,14 @@ These tables are the hot path. `rules.graph` says the same as a networkx graph; 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from datetime import date
 from functools import cached_property
 from typing import TypeVar
 
 from rules.build import Placement
 from rules.catalog.catalog import Catalog
-from rules.catalog.condition import Selector
+from rules.catalog.condition import Fitted, Selector
 from rules.catalog.facts import Unknown, Value
 from rules.catalog.part import Part
 from rules.catalog.rule import (
@@ -30,7 +30,7 @@ from rules.catalog.rule import (
     RuleEntry,
     SupplyLimit,
 )
-from rules.conditions import facts_named
+from rules.conditions import facts_named, leaves
 from rules.mating import MateTable
 from rules.own_parts import widened
 from rules.periods import Periods
@@ -117,6 +117,25 @@ class Tables:
     def periods(self) -> Periods:
         """The calendar, cut at the days on which prices, availability and holds change."""
         return Periods(self.catalog)
+
+    @cached_property
+    def singles(self) -> frozenset[str]:
+        """The parts that stand for themselves in a cart: no bundles, and no services."""
+        return frozenset(x.id for x in self.catalog.parts.values() if not x.members and x.preset is None)
+
+    @cached_property
+    def looked_for(self) -> frozenset[str]:
+        """The parts that some check of another part looks for: as a companion, as relief, as a host, as a carrier."""
+        parts = self.catalog.parts.values()
+        hosts = {host for part in parts for host in part.host}
+        slots = {"carrier"}
+        found: set[str] = set()
+        for rule in self.catalog.rules.values():
+            if isinstance(rule, Clearance) and rule.relieved_by_slot:
+                slots.add(rule.relieved_by_slot)
+            for selector in _selectors(rule):
+                found |= self.selected(selector)
+        return frozenset(found | hosts | {part.id for part in parts if part.slot in slots})
 
     def widened(self, own: tuple[Part, ...]) -> Tables:
         """Give tables with a rider's own parts besides; these stay as they are, and nothing is compiled twice."""
@@ -251,6 +270,16 @@ class Tables:
             for amplifier in part.preset.amplifiers if part.preset else ():
                 services.setdefault(amplifier, []).append(part.id)
         return {amplifier: tuple(sorted(ids)) for amplifier, ids in services.items()}
+
+
+def _selectors(rule: RuleEntry) -> Iterator[Selector]:
+    """Give what a rule looks for besides the part that it is about."""
+    when = getattr(rule, "when", None)
+    yield from (x.fitted for x in (leaves(when) if when is not None else ()) if isinstance(x, Fitted))
+    if isinstance(rule, Requires | FlashNeeded):
+        yield rule.needs
+    if isinstance(rule, Excludes) and rule.together_with is not None:
+        yield rule.together_with
 
 
 def _bundles(catalog: Catalog) -> tuple[str, ...]:

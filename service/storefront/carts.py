@@ -12,7 +12,6 @@ from rules.answer import CartAnswer, Change, Feed
 from rules.build import Placement
 from rules.cart import pieces_of, shared_out
 from rules.catalog.catalog import Catalog
-from rules.catalog.part import Part
 from rules.explain import cure, sentence
 from rules.money import Line
 from rules.question import CartQuestion
@@ -46,7 +45,8 @@ class CartWriter:
     def __init__(self, catalog: Catalog) -> None:
         self.catalog = catalog
         self._placements: dict[Placement, bytes] = {}
-        self._lines: dict[str, tuple[bytes, bytes]] = {}
+        self._lines: Encoded[tuple[object, ...], tuple[bytes, bytes]] = Encoded()
+        self._rules: Encoded[tuple[str, ...], bytes] = Encoded()
         self._causes: Encoded[tuple[object, ...], tuple[Cause, bytes]] = Encoded()
         self._money: Encoded[Line, bytes] = Encoded()
         # By identity: what is kept of a bike is the same object each time. Each is held, so that no other takes its place.
@@ -99,37 +99,46 @@ class CartWriter:
                 b'"placed":',
                 self._placed(answer.placed),
                 b',"cart":[',
-                b",".join(self._cart(answer, question)),
+                *self._cart(answer, question),
                 b"]}",
             )
         )
 
-    def _cart(self, answer: CartAnswer, question: CartQuestion) -> Iterable[bytes]:
-        rules = _rules_by_part(answer.findings)
+    def _cart(self, answer: CartAnswer, question: CartQuestion) -> list[bytes]:
+        named = _Named(answer.findings)
         seen: set[tuple[str, str | None]] = set()
-        parts = self.catalog.parts
+        told: list[bytes] = []
         for want, placed in zip(question.wants, shared_out(answer, question, self.catalog), strict=True):
             name, place = want.parts[0], want.place
-            head, tail = self._lines.get(name) or self._kept_line(parts[name])
-            yield b"".join(
-                (
-                    head,
-                    b"null" if place is None else to_json(place),
-                    b',"placed":',
-                    self._placed(placed),
-                    b',"again":true,"rules":' if (name, place) in seen else b',"again":false,"rules":',
-                    _rules_of(pieces_of(want, self.catalog), place, rules),
-                    tail,
-                )
+            about = (name, place)
+            key = (name, place, *placed)
+            head, tail = self._lines.get(key) or self._kept_line(key, placed)
+            rules = named.about(pieces_of(want, self.catalog), place)
+            told += (
+                head,
+                b"true" if about in seen else b"false",
+                b',"rules":',
+                self._names(rules),
+                tail,
+                b",",
             )
-            seen.add((name, place))
+            seen.add(about)
+        return told[:-1]
 
-    def _kept_line(self, part: Part) -> tuple[bytes, bytes]:
+    def _kept_line(self, key: tuple[object, ...], placed: list[Placement]) -> tuple[bytes, bytes]:
+        part = self.catalog.parts[str(key[0])]
         days = max(self.catalog.parts[x].lead_days for x in (part.id, *part.members))
-        head = b'{"part":%b,"name":%b,"asked_for":' % (to_json(part.id), to_json(part.name))
+        head = b'{"part":%b,"name":%b,"asked_for":%b,"placed":%b,"again":' % (
+            to_json(part.id),
+            to_json(part.name),
+            to_json(key[1]),
+            self._placed(placed),
+        )
         tail = b',"colour":%b,"lead_days":%d}' % (to_json(part.colour), days)
-        self._lines[part.id] = head, tail
-        return head, tail
+        return self._lines.put(key, (head, tail))
+
+    def _names(self, rules: tuple[str, ...]) -> bytes:
+        return self._rules.get(rules) or self._rules.put(rules, to_json(rules))
 
     def _placed(self, placements: Iterable[Placement]) -> bytes:
         told = self._placements
@@ -192,28 +201,31 @@ class CartWriter:
 _BY_PLACE = itemgetter(1, 0)
 """Order of placements in answers: by place, then by part."""
 
-Named = dict[str, list[tuple[int, str, str]]]
-"""By part: each finding that it has a part in, as its number, the place, and the rule."""
 
+class _Named:
+    """The rules that the findings of an answer name, by the parts that have a part in them."""
 
-def _rules_by_part(findings: tuple[Finding, ...]) -> Named:
-    named: Named = {}
-    for number, finding in enumerate(findings):
-        for part, place in finding.present:
-            named.setdefault(part, []).append((number, place, finding.rule))
-    return named
+    def __init__(self, findings: tuple[Finding, ...]) -> None:
+        self._numbers: dict[Placement, list[int]] = {}
+        self._rules = [x.rule for x in findings]
+        for number, finding in enumerate(findings):
+            for placed in finding.present:
+                self._numbers.setdefault(placed, []).append(number)
 
-
-def _rules_of(pieces: tuple[str, ...], place: str | None, named: Named) -> bytes:
-    found = [
-        (number, rule)
-        for piece in pieces
-        for number, at, rule in named.get(piece, ())
-        if place is None or place == at
-    ]
-    if not found:
-        return b"[]"
-    return to_json(list(dict.fromkeys(rule for _, rule in sorted(found))))
+    def about(self, pieces: tuple[str, ...], place: str | None) -> tuple[str, ...]:
+        """Name those about some parts, in the order of the findings, each once."""
+        if place is not None and len(pieces) == 1:
+            found = self._numbers.get(Placement(pieces[0], place))
+        else:
+            found = sorted(
+                {
+                    number
+                    for placed, numbers in self._numbers.items()
+                    if placed.part in pieces and place in (None, placed.place)
+                    for number in numbers
+                }
+            )
+        return tuple(dict.fromkeys([self._rules[x] for x in found])) if found else ()
 
 
 def _dumped(model: Told) -> bytes:

@@ -8,7 +8,8 @@ from __future__ import annotations
 import json
 from collections.abc import Callable
 from datetime import date
-from typing import TypeGuard
+from functools import lru_cache
+from typing import TypeGuard, cast
 
 from rules.errors import MalformedQuestion
 from rules.question import CartQuestion, Want
@@ -25,7 +26,10 @@ LONGEST_ID, MOST_PARTS = 80, 100
 """As `service.shapes` has them."""
 
 _HEADERS = ((b"cache-control", b"no-store"), (b"content-type", b"application/json"))
-_CART, _LINE = frozenset({"bike", "parts", "on", "fitter"}), frozenset({"part", "place"})
+_CART = frozenset({"bike", "parts", "on", "fitter"})
+
+LINES_KEPT = 50_000
+"""Lines of carts that are read once."""
 
 
 class ThinCart:
@@ -106,17 +110,19 @@ def read_cart(body: bytes, today: Callable[[], date]) -> CartQuestion | None:
     bike, fitter, written = asked.get("bike"), asked.get("fitter", "shop"), asked.get("on")
     on = today() if written is None else read_day(written) if type(written) is str else None
     lines = asked["parts"]
-    wants = tuple(want for line in lines if (want := _want(line)) is not None)
-    is_whole = len(wants) == len(lines) and 1 <= len(wants) <= MOST_PARTS
+    try:
+        wants = tuple([_want(**line) for line in lines])
+    except TypeError:
+        # A line that is no object, or has other keys, or a key that cannot be looked up.
+        return None
+    is_whole = None not in wants and 1 <= len(wants) <= MOST_PARTS
     if not _is_id(bike) or fitter not in FITTERS or on is None or not is_whole:
         return None
-    return CartQuestion(bike=bike, wants=wants, on=on, fitter=fitter)
+    return CartQuestion(bike=bike, wants=cast("tuple[Want, ...]", wants), on=on, fitter=fitter)
 
 
-def _want(line: object) -> Want | None:
-    if type(line) is not dict or not line.keys() <= _LINE:
-        return None
-    part, place = line.get("part"), line.get("place")
+@lru_cache(maxsize=LINES_KEPT)
+def _want(part: object, place: object = None) -> Want | None:
     if not _is_id(part) or not (place is None or _is_id(place)):
         return None
     return Want(parts=(part,), place=place)

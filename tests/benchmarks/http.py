@@ -3,8 +3,11 @@
     python -m tests.benchmarks.http --rounds 5 --seconds 2
 
 The load comes from wrk (Debian: `apt-get install wrk`) on this machine. Rounds are interleaved, and each ratio is the median of
-its rounds. Pairs are asked once before the rounds: what the first asking takes is printed too, as `first_ms`. They leave out
-amplifiers, harnesses and power kits, which a search has to judge; the benchmark of fitment tells what those take.
+its rounds. Pairs and carts are asked once before the rounds: what the first asking takes is printed too, as `first_ms`. They
+leave out amplifiers, harnesses and power kits, which a search has to judge; the benchmark of fitment tells what those take.
+
+Carts are drawn without a thought, so nearly all are refused: `cart`. Whole carts are drawn among parts that fit by themselves,
+and those of them are kept that fit together, alone or with more: `whole_cart`.
 """
 
 from __future__ import annotations
@@ -17,6 +20,7 @@ import subprocess
 import sys
 import tempfile
 import time
+from collections import Counter
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -30,7 +34,11 @@ from tests.benchmarks.catalogs import Size, draw_catalog, write_catalog
 
 SIZE = Size(families=3, parts=500, rules=200)
 PAIRS, CARTS, CART, BATCH = 10_000, 10_000, 20, 1_000
+WHOLE = 2_000
+"""Carts that are drawn to be whole; most are."""
+
 SEARCHED = ("amplifier", "harness", "power_kit")
+YES = ("fits", "fits_with")
 ON = "2026-05-04"
 SCRIPT = """
 local asked, at = {}, 0
@@ -86,6 +94,31 @@ def _cart(bike: str, parts: list[Any], catalog: Catalog, random: Random) -> str:
     return json.dumps({"bike": bike, "parts": lines, "on": ON})
 
 
+def whole_carts_of(answers: list[bytes], catalog: Catalog, random: Random) -> list[str]:
+    """Draw distinct carts of parts that fit their bike, each slot with no more than it takes."""
+    fitting: dict[str, list[tuple[str, str]]] = {}
+    for told in (json.loads(answer)["answer"] for answer in answers):
+        for at in told["places"] or [told]:
+            if at["verdict"] in YES:
+                fitting.setdefault(told["bike"], []).append((told["part"], at["place"]))
+    carts: set[str] = set()
+    while len(carts) < WHOLE:
+        bike = random.choice(sorted(fitting))
+        carts.add(_whole_cart(bike, random.sample(fitting[bike], len(fitting[bike])), catalog, random))
+    return sorted(carts)
+
+
+def _whole_cart(bike: str, choice: list[tuple[str, str]], catalog: Catalog, random: Random) -> str:
+    free = {x.id: dict(x.slots) for x in catalog.places.values()}
+    most, lines = random.randint(1, CART), list[dict[str, str]]()
+    for part, place in choice[: 4 * most]:
+        slot = catalog.parts[part].slot
+        if slot is not None and free[place][slot] and len(lines) < most:
+            free[place][slot] -= 1
+            lines.append({"part": part, "place": place})
+    return json.dumps({"bike": bike, "parts": lines, "on": ON})
+
+
 def batches_of(pairs: list[str]) -> list[str]:
     """Put a thousand questions into each body."""
     asked = [dict(zip(("bike", "part"), x.split("/")[3:], strict=True)) for x in pairs]
@@ -104,22 +137,38 @@ def served(directory: Path) -> Iterator[int]:
             server.terminate()
 
 
-def ask_once(port: int, addresses: list[str]) -> tuple[list[float], list[bytes]]:
-    """Ask each address in turn.
+class First(NamedTuple):
+    """The time that each question took when it was asked first [ms], and the answers."""
 
-    Returns: The time of each [ms], and the answers.
-    """
+    took_ms: list[float]
+    answers: list[bytes]
+
+    def told(self) -> dict[str, float]:
+        """Sum up."""
+        ordered = sorted(self.took_ms)
+        return {
+            "median": round(median(ordered), 2),
+            "p99": round(ordered[len(ordered) * 99 // 100], 1),
+            "all_s": round(sum(ordered) / 1000, 1),
+        }
+
+
+def ask_once(port: int, lines: list[str], path: str | None = None) -> First:
+    """Ask each address in turn; or each body, at an address."""
     connection = http.client.HTTPConnection("127.0.0.1", port, timeout=300)
     took, answers = [], []
-    for address in addresses:
+    for line in lines:
         begun = time.perf_counter()
-        connection.request("GET", address)
+        if path is None:
+            connection.request("GET", line)
+        else:
+            connection.request("POST", path, line, {"Content-Type": "application/json"})
         response = connection.getresponse()
         answers.append(response.read())
-        assert response.status == 200, (address, response.status)
+        assert response.status == 200, (line, response.status)
         took.append(1000 * (time.perf_counter() - begun))
     connection.close()
-    return took, answers
+    return First(took, answers)
 
 
 def load(port: int, target: Target, seconds: int, connections: int) -> Load:
@@ -154,6 +203,9 @@ def post(port: int, path: str, body: str) -> bytes:
     return answer
 
 
+CART_PATH, BATCH_PATH = "/v1/cart-checks", "/v1/fitment-checks"
+
+
 def measure(directory: Path, rounds: int, seconds: int, connections: int) -> dict[str, Any]:
     """Serve a drawn catalog and load it."""
     random = Random(1)
@@ -161,22 +213,39 @@ def measure(directory: Path, rounds: int, seconds: int, connections: int) -> dic
     pairs, carts = pairs_of(catalog, random), carts_of(catalog, random)
     batches = batches_of(pairs)
     work = directory.parent
-    listed = {"fit": pairs, "raw": ["/raw-constant"], "framework": ["/framework-constant"]}
-    posted = {"cart": ("/v1/cart-checks", carts), "batch": ("/v1/fitment-checks", batches)}
-    targets = [Target(name, _lines(work, name, lines)) for name, lines in listed.items()]
-    targets += [Target(name, _lines(work, name, lines), path) for name, (path, lines) in posted.items()]
-    seen: dict[str, list[Load]] = {target.name: [] for target in targets}
-    plain_json: list[float] = []
     with served(directory) as port:
-        first, answers = ask_once(port, pairs)
-        batch_answer = post(port, "/v1/fitment-checks", batches[0])
+        first = {"fit": ask_once(port, pairs), "cart": ask_once(port, carts, CART_PATH)}
+        drawn = whole_carts_of(first["fit"].answers, catalog, random)
+        first["drawn_whole"] = ask_once(port, drawn, CART_PATH)
+        whole = [x for x, told in zip(drawn, first["drawn_whole"].answers, strict=True) if _is_whole(told)]
+        asked = {
+            "fit": (pairs, None),
+            "raw": (["/raw-constant"], None),
+            "framework": (["/framework-constant"], None),
+            "cart": (carts, CART_PATH),
+            "whole_cart": (whole, CART_PATH),
+            "batch": (batches, BATCH_PATH),
+        }
+        targets = [Target(name, _lines(work, name, lines), path) for name, (lines, path) in asked.items()]
+        seen: dict[str, list[Load]] = {target.name: [] for target in targets}
+        plain_json: list[float] = []
+        batch_answer = post(port, BATCH_PATH, batches[0])
         for _ in range(rounds):
             for target in targets:
                 many = connections if target.name != "batch" else 2
                 seen[target.name].append(load(port, target, seconds, many))
             plain_json.append(json_per_s(batches[0], batch_answer))
         steady, during = with_activation(port, targets[0], seconds, connections)
-    return report(seen, plain_json, first, answers, (steady, during))
+    return report(seen, plain_json, first, (steady, during))
+
+
+def _is_whole(told: bytes) -> bool:
+    return json.loads(told)["verdict"] in YES
+
+
+def verdicts_of(answers: list[bytes]) -> dict[str, int]:
+    """Count answers to carts by their verdict."""
+    return dict(sorted(Counter(json.loads(x)["verdict"] for x in answers).items()))
 
 
 def with_activation(port: int, target: Target, seconds: int, connections: int) -> tuple[Load, Load]:
@@ -189,8 +258,7 @@ def with_activation(port: int, target: Target, seconds: int, connections: int) -
 def report(
     seen: dict[str, list[Load]],
     plain_json: list[float],
-    first: list[float],
-    answers: list[bytes],
+    first: dict[str, First],
     activation: tuple[Load, Load],
 ) -> dict[str, Any]:
     """Put ratios and absolute figures together."""
@@ -199,11 +267,12 @@ def report(
         return round(median(x.per_s / y.per_s for x, y in zip(seen[name], seen[other], strict=True)), 3)
 
     per_s = {name: round(median(x.per_s for x in loads)) for name, loads in seen.items()}
-    ordered, steady = sorted(first), activation[0]
+    steady = activation[0]
     return {
         "get_fit_over_raw_asgi": over("fit", "raw"),
         "get_fit_over_framework_constant": over("fit", "framework"),
         "post_cart_over_raw_asgi": over("cart", "raw"),
+        "post_whole_cart_over_raw_asgi": over("whole_cart", "raw"),
         "batch_over_json": round(
             median(x.per_s / y for x, y in zip(seen["batch"], plain_json, strict=True)), 3
         ),
@@ -214,13 +283,11 @@ def report(
             "fit_p50_us": median(x.p50_us for x in seen["fit"]),
             "fit_p99_us": median(x.p99_us for x in seen["fit"]),
             "errors": {name: sum(x.errors for x in loads) for name, loads in seen.items()},
-            "first_ms": {
-                "median": round(median(first), 2),
-                "p99": round(ordered[len(first) * 99 // 100], 1),
-                "all_s": round(sum(first) / 1000, 1),
-            },
-            "answer_bytes": round(median(map(len, answers))),
-            "pairs": len(answers),
+            "first_ms": {name: asked.told() for name, asked in first.items()},
+            "answer_bytes": {name: round(median(map(len, asked.answers))) for name, asked in first.items()},
+            "pairs": len(first["fit"].answers),
+            "carts": verdicts_of(first["cart"].answers),
+            "drawn_whole": verdicts_of(first["drawn_whole"].answers),
         },
     }
 
