@@ -64,8 +64,10 @@ function sentences(answer) {
     case "fits_with":
       return [extras ? `${answer.name} fits this bike together with ${extras}.${presets}` : `${answer.name} fits this bike.${presets}`];
     case "not_verified": {
-      const measure = answer.missing.map((cause) => cause.measure).filter(Boolean);
-      return [`Whether ${answer.name} fits this bike is not verified.`, answer.ask, ...reasons, ...measure].filter(Boolean);
+      // A reason says what would be so if it were known, which reads as if it were; what to measure says more.
+      const measure = answer.missing.filter((cause) => cause.measure).map((cause) => `To find out: ${cause.measure}.`);
+      const open = measure.length || answer.ask ? measure : reasons;
+      return [`Whether ${answer.name} fits this bike is not verified.`, answer.ask, ...open].filter(Boolean);
     }
     default:
       return [`${answer.name} does not fit this bike.`, ...reasons];

@@ -9,11 +9,11 @@ from pathlib import Path
 from typing import Any
 
 import pypdfium2
-from playwright.sync_api import Browser, Page
+from playwright.sync_api import Browser, Page, expect
 
 from service import story
 from service.settings import DEMO_CATALOG
-from tests.browser.shop import PATIENCE_MS, STORY, SYSTEMS, TOLD, browser, served
+from tests.browser.shop import PATIENCE_MS, STORY, SYSTEMS, TOLD, browser, product_page, served
 from tests.contract.office import template
 from tests.contract.whole import demo_app, demo_release
 
@@ -33,9 +33,21 @@ LOOKS: dict[str, dict[str, Any]] = {
 }
 
 
+GADWALL = ("Skarvane", "gadwall", "2018", "grand")
+EMBED: dict[str, tuple[tuple[str, ...], str, str | None]] = {
+    "choose": ((), "tern-65", "rear_pods"),
+    "fits": (GADWALL, "campion-lids-hard-primer", None),
+    "fits-with": (GADWALL, "tern-52", "rear_pods"),
+    "not-verified": (("Lummaro", "dotterel", "2019", "patrol"), "tern-52", None),
+    "does-not-fit": (GADWALL, "tern-65", "rear_pods"),
+}
+"""On the product page: the bike that a visitor chooses, and the part that the page sells, at a place."""
+
+
 def take(into: Path) -> None:
     """Take all pictures."""
     into.mkdir(parents=True, exist_ok=True)
+    take_embed(into)
     with served(demo_app()) as address, browser() as started:
         for look, options in LOOKS.items():
             for name, path in PAGES.items():
@@ -50,6 +62,32 @@ def take(into: Path) -> None:
             at.write_bytes(context.request.get(f"{address}/desk/papers/{name}?{STORY}{visit}&as=pdf").body())
             draw_pdf(at)
         with_page(started, LOOKS["wide"], address + SYSTEMS, partial(shot, into / "proposals-wide.png"))
+
+
+def take_embed(into: Path) -> None:
+    """Take pictures of the product page with each kind of answer."""
+    with product_page() as address, browser() as started:
+        for look, options in LOOKS.items():
+            for name, (bike, part, place) in EMBED.items():
+                use = partial(
+                    _choose, bike=bike, part=part, place=place, at=into / f"embed-{name}-{look}.png"
+                )
+                with_page(started, options, address, use)
+
+
+def _choose(page: Page, *, bike: tuple[str, ...], part: str, place: str | None, at: Path) -> None:
+    element = page.locator("loomway-fit")
+    element.evaluate("(element, part) => element.setAttribute('part', part)", part)
+    if place is None:
+        element.evaluate("element => element.removeAttribute('place')")
+    answer = page.get_by_role("status")
+    expect(answer).to_contain_text("Choose your bike", timeout=PATIENCE_MS)
+    for label, choice in zip(("Maker", "Family", "Model year", "Trim"), bike, strict=False):
+        page.get_by_label(label).select_option(choice)
+    if bike:
+        expect(answer).to_contain_text("this bike", timeout=PATIENCE_MS)
+        expect(answer).not_to_contain_text("Choose your bike", timeout=PATIENCE_MS)
+    shot(at, page)
 
 
 def take_kept(started: Browser, address: str, into: Path) -> None:

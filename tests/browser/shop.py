@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import os
 import shutil
+import tempfile
 import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
+from functools import partial
+from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
 from json import dumps
 from pathlib import Path
 from urllib.parse import urlencode
@@ -17,7 +20,13 @@ from fastapi import FastAPI
 from playwright.sync_api import Browser, sync_playwright
 
 from service import story
+from service.app import create_app
 from service.plans.form import question_asked
+from service.settings import DEMO_CATALOG, Settings
+from tests.contract.whole import demo_release
+
+WRITTEN = "http://127.0.0.1:8000"
+"""The service's address as the product page has it."""
 
 FLAGS = (
     "--headless",
@@ -71,6 +80,29 @@ def served(app: FastAPI) -> Iterator[str]:
     finally:
         server.should_exit = True
         thread.join(10)
+
+
+class _Quiet(SimpleHTTPRequestHandler):
+    """Serves a directory, and says nothing about it."""
+
+    def log_message(self, *_: object) -> None:
+        pass
+
+
+@contextmanager
+def product_page() -> Iterator[str]:
+    """Serve the demo's product page on an origin of its own, the service on another, and give its address."""
+    with tempfile.TemporaryDirectory(prefix="loomway-shop-") as folder:
+        server = ThreadingHTTPServer(("127.0.0.1", 0), partial(_Quiet, directory=folder))
+        threading.Thread(target=server.serve_forever, daemon=True).start()
+        origin = f"http://127.0.0.1:{server.server_port}"
+        settings = Settings().model_copy(update={"allowed_origins": (origin,)})
+        with served(create_app(demo_release(), settings, today=lambda: story.TODAY)) as service:
+            text = (DEMO_CATALOG / "shop_page.html").read_text(encoding="utf-8").replace(WRITTEN, service)
+            Path(folder, "index.html").write_text(text, encoding="utf-8")
+            yield f"{origin}/index.html"
+        server.shutdown()
+        server.server_close()
 
 
 def chromium() -> str:

@@ -2,46 +2,20 @@
 
 from __future__ import annotations
 
-import functools
-import threading
 from collections.abc import Iterator
-from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
-from pathlib import Path
 
 import pytest
 from playwright.sync_api import BrowserContext, Page, expect
 
-from service import story
-from service.app import create_app
-from service.settings import DEMO_CATALOG, Settings
-from tests.browser.shop import axe_script, served
-from tests.contract.whole import demo_release
+from tests.browser.shop import axe_script, product_page
 
 pytestmark = pytest.mark.browser
-WRITTEN = "http://127.0.0.1:8000"
-
-
-class Quiet(SimpleHTTPRequestHandler):
-    """Serves a directory, and says nothing about it."""
-
-    def log_message(self, *_: object) -> None:
-        pass
 
 
 @pytest.fixture(scope="module")
-def shop_page(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
-    """The address of the demo's product page on an origin of its own; the service is on another."""
-    folder = tmp_path_factory.mktemp("shop")
-    server = ThreadingHTTPServer(("127.0.0.1", 0), functools.partial(Quiet, directory=str(folder)))
-    origin = f"http://127.0.0.1:{server.server_port}"
-    threading.Thread(target=server.serve_forever, daemon=True).start()
-    settings = Settings().model_copy(update={"allowed_origins": (origin,)})
-    with served(create_app(demo_release(), settings, today=lambda: story.TODAY)) as service:
-        text = Path(DEMO_CATALOG, "shop_page.html").read_text().replace(WRITTEN, service)
-        (folder / "index.html").write_text(text)
-        yield f"{origin}/index.html"
-    server.shutdown()
-    server.server_close()
+def shop_page() -> Iterator[str]:
+    with product_page() as address:
+        yield address
 
 
 def strict(page: Page) -> None:
@@ -83,3 +57,31 @@ def test_a_visitor_chooses_by_keyboard_and_reads_why_a_part_does_not_fit(
     expect(page.get_by_role("status")).to_contain_text("does not fit this bike.")
     page.locator("loomway-fit").evaluate("element => element.setAttribute('part', 'tern-52')")
     expect(page.get_by_role("status")).to_contain_text("fits this bike")
+
+
+def test_what_nobody_has_measured_is_told_with_how_to_find_out(
+    shop_page: str, context: BrowserContext
+) -> None:
+    page = context.new_page()
+    strict(page)
+    page.goto(shop_page)
+    page.locator("loomway-fit").evaluate("element => element.setAttribute('place', 'fairing_pods')")
+    page.locator("loomway-fit").evaluate("element => element.setAttribute('part', 'tern-52')")
+    for label, choice in (
+        ("Maker", "Lummaro"),
+        ("Family", "dotterel"),
+        ("Model year", "2019"),
+        ("Trim", "patrol"),
+    ):
+        page.get_by_label(label).select_option(choice)
+    answer = page.get_by_role("status")
+    expect(answer).to_contain_text("is not verified.", timeout=60_000)
+    expect(answer).to_contain_text("To find out: take the right pod off")
+    expect(answer).not_to_contain_text("is deeper")
+
+
+def test_a_narrow_screen_shows_the_whole_page(shop_page: str, context: BrowserContext) -> None:
+    page = context.new_page()
+    page.set_viewport_size({"width": 360, "height": 800})
+    page.goto(shop_page)
+    assert page.evaluate("document.documentElement.scrollWidth") == 360
