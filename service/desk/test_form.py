@@ -12,8 +12,41 @@ from service.shapes.placement import read_placement
 HEARD: Mapping[str, Heard] = {"right": "right", "turned": "turned"}
 
 
-def read_sheet(fields: Fields) -> FilledTestSheet:
+VOLTS = ("rest_v", "idle_v", "raised_v", "amplifier_v")
+HANDS = ("steers_freely", "lids_close")
+
+
+def filled_in(sheet: FilledTestSheet | None) -> dict[str, str]:
+    """Give what stands in each field of the form: a sheet that is kept again loses nothing that is not written over."""
+    return {} if sheet is None else dict(_filled(sheet))
+
+
+def _filled(sheet: FilledTestSheet) -> Iterator[tuple[str, str]]:
+    for name in VOLTS:
+        yield name, _written(getattr(sheet, name))
+    for reading in sheet.channels:
+        key = f"{reading.source}:{reading.channel}"
+        yield f"measured:{key}", _written(reading.measured_v)
+        yield f"high:{key}", _written(reading.high_pass_hz)
+        yield f"low:{key}", _written(reading.low_pass_hz)
+    for heard in sheet.polarity:
+        yield f"heard:{heard.compare}", heard.heard
+    for name in HANDS:
+        yield name, "yes" if getattr(sheet, name) else ""
+    yield "photos", ", ".join(sheet.photos)
+    yield from ((name, getattr(sheet, name)) for name in ("notes", "by", "signed_by"))
+    yield "on", sheet.on.isoformat()
+
+
+def _written(value: float | None) -> str:
+    return "" if value is None else f"{value:.10g}"
+
+
+def read_sheet(fields: Fields, before: FilledTestSheet | None = None) -> FilledTestSheet:
     """Read a test sheet as it was filled in.
+
+    Args:
+        before: As it was kept before: where a channel's filters sit is no field of the form.
 
     Raises:
         MalformedQuestion: A field cannot be read.
@@ -27,7 +60,7 @@ def read_sheet(fields: Fields) -> FilledTestSheet:
         idle_v=_volts(fields, "idle_v"),
         raised_v=_volts(fields, "raised_v"),
         amplifier_v=_volts(fields, "amplifier_v"),
-        channels=tuple(_channels(fields)),
+        channels=tuple(_channels(fields, before)),
         polarity=tuple(
             PolarityHeard(compare=x, heard=HEARD.get(fields.one(f"heard:{x}"), "not_checked"))
             for x in fields.all("compare")
@@ -41,7 +74,8 @@ def read_sheet(fields: Fields) -> FilledTestSheet:
     )
 
 
-def _channels(fields: Fields) -> Iterator[ChannelReading]:
+def _channels(fields: Fields, before: FilledTestSheet | None) -> Iterator[ChannelReading]:
+    sits = {f"{x.source}:{x.channel}": x.sits_in for x in before.channels} if before else {}
     for name in fields.all("channel"):
         owner, _, channel = name.partition(":")
         yield ChannelReading(
@@ -50,6 +84,7 @@ def _channels(fields: Fields) -> Iterator[ChannelReading]:
             measured_v=_volts(fields, f"measured:{name}"),
             high_pass_hz=_volts(fields, f"high:{name}"),
             low_pass_hz=_volts(fields, f"low:{name}"),
+            sits_in=sits.get(name, ""),
         )
 
 

@@ -39,7 +39,7 @@ def as_recorded(saved: SavedPlan, done: VisitDone, serving: Serving) -> VisitDon
 def knows(serving: Serving, bike: str, done: VisitDone) -> bool:
     """Tell whether a release has a bike, and every part that was fitted, came off or was set."""
     catalog = serving.catalog
-    placed = (x.placement for x in (*done.fitted, *done.removed))
+    placed = (*(x.placement for x in done.fitted), *(x.placement for x in done.removed))
     parts = (*placed, *(x.amplifier for x in done.presets))
     has_bike = bike in catalog.bikes or bike in catalog.ambiguous
     return has_bike and all(x.part in catalog.parts for x in parts)

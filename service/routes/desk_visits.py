@@ -12,7 +12,7 @@ from service.desk.pages import page
 from service.desk.papers import channels
 from service.desk.routing import PageRoute
 from service.desk.session import Form
-from service.desk.test_form import read_sheet
+from service.desk.test_form import filled_in, read_sheet
 from service.desk.visit_form import BESIDES, form_planned, form_recorded, read_visit
 from service.routes.desk_counter import DeskDep, revision_in, saved_values, to
 
@@ -89,6 +89,7 @@ def ask_test(desk: DeskDep, plan: str, number: int) -> Response:
         "number": number,
         "visit": visit,
         "sheet": done.sheet,
+        "filled": filled_in(done.sheet),
         "judged": tell_judged(done.sheet, visit.figures, planned.catalog) if done.sheet else (),
         "channels": channels(planned, visit),
         "polarity": visit.figures.polarity,
@@ -99,7 +100,8 @@ def ask_test(desk: DeskDep, plan: str, number: int) -> Response:
 @router.post("/plans/{plan}/done/{number}/test")
 def take_test(desk: DeskDep, plan: str, number: int, fields: Form) -> Response:
     """Keep a test sheet."""
-    desk.keeper.tested(plan, revision_in(fields), number, read_sheet(fields))
+    before = desk.keeper.get(plan).visit_done(number).sheet
+    desk.keeper.tested(plan, revision_in(fields), number, read_sheet(fields, before))
     return to(f"/desk/plans/{plan}")
 
 

@@ -108,6 +108,11 @@ def test_a_test_sheet_is_held_against_its_limits(shop: TestClient, plan: str) ->
         "Sign-off not written down",
     ):
         assert words in told
+    again = re.findall(r'<input[^>]*name="([^"]+)"[^>]*value="([^"]*)"([^>]*)', page.split("<form")[1])
+    given = {(name, value) for name, value, more in again if "type" not in more or "checked" in more}
+    for field in (("rest_v", "12.7"), ("by", "Jorun"), ("on", "2026-05-06"), ("steers_freely", "yes")):
+        assert field in given
+    assert 'name="heard:fronts, left against right" value="turned" checked' in page
 
 
 def test_what_if_keeps_nothing_until_somebody_says_so(shop: TestClient, plan: str) -> None:
