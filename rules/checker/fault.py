@@ -43,6 +43,7 @@ class Clause(StrEnum):
     # 3. Changes
     CHANGES_TOLD = "3 changes told"
     FEEDS_TOLD = "3 feeds told"
+    LOAD_TOLD = "3 load told"
     REWIRED_PART = "3 rewired part"
     REWIRED_SIDE = "3 rewired side"
     # 5. Money

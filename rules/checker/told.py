@@ -39,7 +39,7 @@ def _feeds(world: World, visit: Visit, wired: Wired) -> Breaks:
         if (load is None) != (feed.load_ohm is None) or abs(
             float(load or 0) - (feed.load_ohm or 0)
         ) > NEAR_OHM:
-            yield Clause.FEEDS_TOLD, f"load on {feed.source}:{feed.channel}"
+            yield Clause.LOAD_TOLD, f"{feed.source}:{feed.channel}"
 
 
 def _changes(world: World, visit: Visit, step: Step) -> Breaks:

@@ -23,10 +23,18 @@ from rules.question import PathQuestion, Stage
 PlanWord = Literal["holds", "cheaper_now", "dearer_now", "changes", "no_path"]
 PLAN_WORDS: tuple[PlanWord, ...] = get_args(PlanWord)
 
-MONEY_ONLY = frozenset(
-    {Clause.PURCHASES, Clause.LABOUR, Clause.PRESET_LINES, Clause.FREIGHT, Clause.RESALE, Clause.TOTAL}
+FIGURES_ONLY = frozenset(
+    {
+        Clause.PURCHASES,
+        Clause.LABOUR,
+        Clause.PRESET_LINES,
+        Clause.FREIGHT,
+        Clause.RESALE,
+        Clause.TOTAL,
+        Clause.LOAD_TOLD,
+    }
 )
-"""Clauses that say no more than that a line has another price: a plan may break them and still be done as it is."""
+"""Clauses that say only that a line has another price, or a channel another load: a plan that breaks them may be done as it is."""
 
 _NAMES_ITS_RULE = frozenset(
     {
@@ -126,7 +134,7 @@ class PlanReader:
 
     def _obstacles(self, question: PathQuestion, replays: tuple[Replay, ...]) -> tuple[Obstacle, ...]:
         faults = [fault for one in replays for fault in (*one.faults, *_over_budget(question, one))]
-        found = (self._obstacle(question, x) for x in faults if x.clause not in MONEY_ONLY)
+        found = (self._obstacle(question, x) for x in faults if x.clause not in FIGURES_ONLY)
         return tuple(dict.fromkeys(found))
 
     def _obstacle(self, question: PathQuestion, fault: Fault) -> Obstacle:

@@ -78,11 +78,15 @@ def followed(world: World, question: PathQuestion, way: tuple[Visit, ...], start
     Args:
         start: How the bike is plugged together where the way begins.
     """
-    presents = [one for one in present_wirings(world) if _named(one.mates) == start]
-    search = Followed(replace(world, now=presents[0].mates) if presents else world, question)
+    every = present_wirings(world)
+    begun = [one.mates for one in every if _named(one.mates) == start]
+    if every and not begun:
+        return None
+    # A bike that is not sound as it stands has no wiring, until the first visit.
+    search = Followed(replace(world, now=begun[0]) if begun else world, question)
     search.way = way
     outcome = search.run().outcome
-    return None if outcome is None or not presents else outcome.total
+    return None if outcome is None else outcome.total
 
 
 def _named(mates: frozenset[Mate]) -> Mates:

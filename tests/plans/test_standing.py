@@ -85,6 +85,18 @@ def test_a_part_that_is_not_sold_any_more_changes_its_visit(kept: PlanKeeper, se
     assert told.by > 0
 
 
+def test_another_figure_of_a_speaker_that_its_channel_may_bear_changes_nothing(
+    kept: PlanKeeper, serving: Serving
+) -> None:
+    saved, catalog = save(kept, serving), serving.catalog
+    rears = catalog.parts["tern-52"]
+    assert rears.speaker is not None
+    other = rears.model_copy(update={"speaker": rears.speaker.model_copy(update={"impedance_ohm": 3.9})})
+    later = Serving.of(Release.of(replace(catalog, parts={**catalog.parts, rears.id: other})))
+    told = standing(saved, later)
+    assert (told.word, told.same, told.now) == ("holds", saved.plan.total, again(saved, later))
+
+
 def test_after_a_visit_only_what_is_left_is_looked_over(kept: PlanKeeper, serving: Serving) -> None:
     saved = save(kept, serving)
     after = kept.visit_done(saved.id, 1, done_as_planned(saved, 1, TODAY), serving)
