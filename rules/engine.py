@@ -26,7 +26,9 @@ from rules.errors import MalformedQuestion, PlanRefused, UnknownBike
 from rules.figures import VisitFigures, figures_of
 from rules.fitment import fit_anywhere, fit_at
 from rules.found import check_asked, check_found, know_part, know_place
+from rules.later import ZoneLater, check_later, zones_later
 from rules.next_bike import NextBike, NextBikes, at_their_worth, check_next_bike, own_pieces
+from rules.own_parts import widened
 from rules.path import plan_path
 from rules.planner import Planner
 from rules.present import WIRINGS_ASKED, as_seen, check_seen, may_be_missing, plugs_to_look_at
@@ -136,6 +138,17 @@ class Engine:
         except (NotKept, KeyError):
             # A part that is not known has no pieces, and is not in the catalog perhaps.
             return None
+
+    def zones_later(self, question: CartQuestion, answer: CartAnswer, on: date) -> tuple[ZoneLater, ...]:
+        """Answer what new speakers in each other zone take on a later day, with what a whole cart has bought.
+
+        Raises: `MalformedQuestion` where the day is not later.
+        """
+        check_later(question, on)
+        catalog = widened(self.catalog, question.found.own_parts)
+        bike = self.catalog.bikes[self.bikes_meant(question.bike)[0]]
+        asked = zones_later(catalog, bike, question, answer, on)
+        return tuple(ZoneLater(zone=zone, plan=self.path(path)) for zone, path in asked)
 
     def _pieces_of(self, bike: str) -> Pieces | None:
         """Give what is kept of a bike for carts; None for a name of two bikes, or a bike that is asked about wiring by wiring."""

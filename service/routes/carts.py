@@ -5,6 +5,7 @@ from __future__ import annotations
 from fastapi import APIRouter, Response
 
 from rules.build import STOCK
+from rules.later import check_later
 from service.dependencies import JSON_BODY, ServingDep, TodayDep
 from service.links import join, link
 from service.problems import (
@@ -34,8 +35,13 @@ router = APIRouter(tags=["Check a cart"])
     ),
 )
 def check_cart(asked: CartAsked, serving: ServingDep, today: TodayDep) -> Response:
-    """Where everything goes, the cheapest completion, and every reason against it."""
+    """Where everything goes, the cheapest completion, and every reason against it; and what a later visit would need, if asked."""
     question = asked.to_domain(today)
+    if asked.later_on is not None:
+        check_later(question, asked.later_on)
+        answer = serving.engine.cart(question)
+        later = serving.engine.zones_later(question, answer, asked.later_on)
+        return reply(CartTold.from_domain(answer, question, serving, later))
     answer = serving.engine.cart(question)
     if question.found == STOCK:
         return reply(cart_told(answer, question, serving))

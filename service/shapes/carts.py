@@ -2,23 +2,36 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from datetime import date
-from typing import Annotated, Self
+from typing import Annotated, Literal, Self
 
 from pydantic import Field
 
-from rules.answer import CartAnswer
+from rules.answer import CartAnswer, NoPlan
 from rules.cart import pieces_of, shared_out
 from rules.catalog.catalog import Catalog
+from rules.later import ZoneLater
 from rules.question import CartQuestion, Fitter, Want
 from rules.verdict import Finding
 from service.serving import Serving
 from service.shapes.base import Asked, Day, FitterWord, Id, Told
+from service.shapes.finding import CauseTold, causes_told
 from service.shapes.found import FoundAsked
 from service.shapes.judged import JudgedTold, judged
+from service.shapes.paths import ConflictTold
 from service.shapes.placement import PlacementTold, placements_told
 from service.shapes.release import ReleaseNamed
+from service.shapes.work import (
+    ChangeTold,
+    FeedTold,
+    LineTold,
+    PresetTold,
+    changes_told,
+    feeds_told,
+    lines_told,
+    presets_told,
+)
 
 
 class CartPartAsked(Asked):
@@ -33,13 +46,17 @@ class CartPartAsked(Asked):
 
 
 class CartAsked(Asked):
-    """A cart for one bike."""
+    """A cart for one bike.
+
+    With `later_on`, the answer tells as well what new speakers in each other zone would take at a visit on that day.
+    """
 
     bike: Id
     parts: Annotated[tuple[CartPartAsked, ...], Field(min_length=1, max_length=100)]
     on: Day | None = None
     fitter: FitterWord = "shop"
     found: FoundAsked = FoundAsked()
+    later_on: Day | None = None
 
     def to_domain(self, today: date) -> CartQuestion:
         """Read it."""
@@ -70,8 +87,56 @@ class CartLineTold(Told):
     lead_days: int
 
 
+class ZoneLaterTold(Told):
+    """What new speakers in one zone take at a later visit, with what the cart buys now and without rewiring: the least that does.
+
+    `adds`, `removes`, `presets`, `lines`, `total_minor`, `changes` and `feeds` tell of that visit; `total_minor` is null and the
+    rest empty where there is none. Then `conflicts` are demands that cannot be had together, and `missing` the facts to measure.
+    """
+
+    zone: str
+    can: Literal["yes", "no", "not_verified"]
+    adds: tuple[PlacementTold, ...]
+    removes: tuple[PlacementTold, ...]
+    presets: tuple[PresetTold, ...]
+    lines: tuple[LineTold, ...]
+    total_minor: int | None
+    changes: tuple[ChangeTold, ...]
+    feeds: tuple[FeedTold, ...]
+    conflicts: tuple[ConflictTold, ...]
+    missing: tuple[CauseTold, ...]
+    ask: str
+
+    @classmethod
+    def from_domain(cls, later: ZoneLater, catalog: Catalog) -> Self:
+        """Write what a zone takes."""
+        visit, none = later.visit, later.plan if isinstance(later.plan, NoPlan) else NO_REASON
+        return cls(
+            zone=later.zone,
+            can="yes" if visit else "no" if none.reason == "conflict" else "not_verified",
+            adds=placements_told(visit.adds, catalog) if visit else (),
+            removes=placements_told(visit.removes, catalog) if visit else (),
+            presets=presets_told(visit.presets, catalog) if visit else (),
+            lines=lines_told(visit.lines, catalog) if visit else (),
+            total_minor=visit.spent if visit else None,
+            changes=changes_told(visit.changes) if visit else (),
+            feeds=feeds_told(visit.feeds, catalog) if visit else (),
+            conflicts=tuple(map(ConflictTold.from_domain, none.conflicts)),
+            missing=causes_told(none.missing),
+            ask=none.ask,
+        )
+
+
+NO_REASON = NoPlan(reason="conflict")
+"""Where there is a plan, nothing stands in its way."""
+
+
 class CartTold(JudgedTold):
-    """Whether a cart is whole: where everything goes, what is missing, what conflicts, and the money."""
+    """Whether a cart is whole: where everything goes, what is missing, what conflicts, and the money.
+
+    `later` tells of every zone in which the cart puts no speakers, if a later visit was asked about: null if not, empty if the
+    cart is not whole or cannot be bought on that day.
+    """
 
     release: ReleaseNamed
     bike: str
@@ -80,9 +145,16 @@ class CartTold(JudgedTold):
     currency: str
     placed: tuple[PlacementTold, ...]
     cart: tuple[CartLineTold, ...]
+    later: tuple[ZoneLaterTold, ...] | None
 
     @classmethod
-    def from_domain(cls, answer: CartAnswer, question: CartQuestion, serving: Serving) -> Self:
+    def from_domain(
+        cls,
+        answer: CartAnswer,
+        question: CartQuestion,
+        serving: Serving,
+        later: Iterable[ZoneLater] | None = None,
+    ) -> Self:
         """Write an answer."""
         catalog = serving.catalog_of(question.found)
         return cls(
@@ -94,6 +166,7 @@ class CartTold(JudgedTold):
             currency=catalog.shop.currency,
             placed=placements_told(answer.placed, catalog),
             cart=tuple(_lines(answer, question, catalog)),
+            later=None if later is None else tuple(ZoneLaterTold.from_domain(x, catalog) for x in later),
         )
 
 

@@ -100,7 +100,7 @@ class CartWriter:
                 self._placed(answer.placed),
                 b',"cart":[',
                 *self._cart(answer, question),
-                b"]}",
+                b'],"later":null}',
             )
         )
 

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import json
+import re
+from pathlib import Path
 from typing import Any
 
 import pytest
 from fastapi.testclient import TestClient
 
-from tests.contract.whole import small_whole_app
+from tests.contract.whole import demo_app, small_whole_app
 
+API = Path(__file__).parents[2] / "docs" / "api.md"
 BIKE = "bittern-2019-plain"
 
 
@@ -55,3 +59,50 @@ def test_a_line_tells_colour_and_how_long_it_takes_to_come(client: TestClient) -
         part["colour"],
         part["lead_days"],
     )
+
+
+def test_a_later_visit_is_looked_at_only_where_somebody_asks(client: TestClient) -> None:
+    assert cart(client, {"part": "curlew-grille"})["later"] is None
+
+
+def test_each_zone_without_new_speakers_says_what_it_takes_later(client: TestClient) -> None:
+    asked = {"bike": BIKE, "parts": [{"part": "curlew-grille"}], "on": "2026-05-01", "later_on": "2026-09-01"}
+    told = client.post("/v1/cart-checks", json=asked).json()
+    assert told["verdict"] == "fits"
+    later = {zone["zone"]: zone for zone in told["later"]}
+    assert [zone["can"] for zone in later.values()] == ["yes", "not_verified"]
+    fronts = later["fronts"]
+    assert "curlew-slim" in [x["part"] for x in fronts["adds"]]
+    assert "curlew-grille" not in [x["part"] for x in fronts["adds"]], "it is there by then"
+    assert fronts["total_minor"] == sum(x["total_minor"] for x in fronts["lines"] if x["kind"] != "resale")
+    assert {x["speaker"] for x in fronts["feeds"] if x["place"] == "fairing_pods"} == {"curlew-slim"}
+
+
+def test_zones_that_the_cart_serves_are_not_looked_at(client: TestClient) -> None:
+    asked = {"bike": BIKE, "parts": [{"part": "curlew-slim"}], "on": "2026-05-01", "later_on": "2026-09-01"}
+    told = client.post("/v1/cart-checks", json=asked).json()
+    assert [zone["zone"] for zone in told["later"]] == ["rears"]
+
+
+def test_a_cart_that_does_not_fit_has_no_later_visit(client: TestClient) -> None:
+    same = {"part": "curlew-slim", "place": "fairing_pods"}
+    asked = {"bike": BIKE, "parts": [same, same], "on": "2026-05-01", "later_on": "2026-09-01"}
+    assert client.post("/v1/cart-checks", json=asked).json()["later"] == []
+
+
+@pytest.mark.parametrize("later_on", ["2026-05-01", "2026-04-30"])
+def test_a_later_visit_is_later(client: TestClient, later_on: str) -> None:
+    asked = {"bike": BIKE, "parts": [{"part": "curlew-slim"}], "on": "2026-05-01", "later_on": later_on}
+    answer = client.post("/v1/cart-checks", json=asked)
+    assert (answer.status_code, answer.json()["field"]) == (422, "/body/later_on")
+
+
+def test_the_example_in_the_guide_to_the_api_says_what_is_said_of_it() -> None:
+    section = API.read_text(encoding="utf-8").partition("\n## A cart\n")[2].partition("\n## ")[0]
+    example = re.search(r"```json\n(.*?)```", section, re.DOTALL)
+    assert example
+    told = TestClient(demo_app()).post("/v1/cart-checks", json=json.loads(example[1])).json()
+    later = {zone["zone"]: zone for zone in told["later"]}
+    assert (later["rears"]["can"], later["lowers"]["can"]) == ("yes", "no")
+    assert "marram-sk20-4@fairing_loom" in [x["about"] for x in later["lowers"]["conflicts"]]
+    assert "marram-sk20-4" in [x["part"] for x in told["extras"]]
