@@ -80,7 +80,7 @@ def followed(world: World, question: PathQuestion, way: tuple[Visit, ...], start
     """
     every = present_wirings(world)
     begun = [one.mates for one in every if _named(one.mates) == start]
-    if every and not begun:
+    if (every or start) and not begun:
         return None
     # A bike that is not sound as it stands has no wiring, until the first visit.
     search = Followed(replace(world, now=begun[0]) if begun else world, question)

@@ -128,7 +128,7 @@ STEPS = [
     ),
     Spoiled(Clause.FEEDS_TOLD, 2, lambda: told(2, feeds=good().visits[1].feeds[1:]), why="one is left out"),
     Spoiled(
-        Clause.FEEDS_TOLD,
+        Clause.LOAD_TOLD,
         2,
         lambda: told(2, feeds=tuple(replace(x, load_ohm=2.0) for x in good().visits[1].feeds)),
         why="another load",
