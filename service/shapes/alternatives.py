@@ -72,7 +72,7 @@ class AlternativeTold(Told):
         )
 
 
-class WhatIfTold(Told):
+class OtherBudgetTold(Told):
     """What another amount for one budget would do.
 
     `about` is a visit's day, a year, or `path`. `used_minor` is what the plan takes of the budget. `total_without_minor` is the
@@ -109,7 +109,7 @@ class PathAlternativesTold(PathTold):
 
     measures: MeasuresTold | None = None
     others: tuple[AlternativeTold, ...] = ()
-    what_ifs: tuple[WhatIfTold, ...] = ()
+    what_ifs: tuple[OtherBudgetTold, ...] = ()
 
     @classmethod
     def of_answer(cls, answer: Alternatives | NoPlan, question: PathQuestion, serving: Serving) -> Self:
@@ -120,6 +120,6 @@ class PathAlternativesTold(PathTold):
             update={
                 "measures": MeasuresTold.from_domain(answer.measures),
                 "others": tuple(AlternativeTold.from_domain(x, question, serving) for x in answer.others),
-                "what_ifs": tuple(map(WhatIfTold.from_domain, answer.what_ifs)),
+                "what_ifs": tuple(map(OtherBudgetTold.from_domain, answer.what_ifs)),
             }
         )

@@ -113,7 +113,8 @@ class OwnPartAsked(Asked):
     spec: Annotated[dict[Key, SpecValue], Field(max_length=100, json_schema_extra=NO_OTHERS)] = Field(
         default_factory=dict
     )
-    mass_kg: NotNegative | UnknownAsked = UnknownAsked(unknown="weigh it")
+    # Not a plain default: generators of clients cannot write an object as one.
+    mass_kg: NotNegative | UnknownAsked = Field(default_factory=lambda: UnknownAsked(unknown="weigh it"))
     connectors: Annotated[dict[Key, ConnectorAsked], Field(max_length=50, json_schema_extra=NO_OTHERS)] = (
         Field(default_factory=dict)
     )

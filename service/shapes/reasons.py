@@ -34,7 +34,7 @@ class NeedTold(Told):
         )
 
 
-class MovedTold(Told):
+class MovedVisitTold(Told):
     """What comes of fitting a part, with what it alone needs, at another visit, all else as planned.
 
     `by_minor` is the difference of the total, `parts_minor`, `labour_minor` and `presets_minor` of it; the rest is what is sold
@@ -65,7 +65,7 @@ class MovedTold(Told):
         )
 
 
-class ReasonTold(Told):
+class PurchaseReasonTold(Told):
     """Why one part is bought, and why at this visit.
 
     `wanted` are the wants that it meets, `due_visit` the first at which one of them is due, `needed` what needs it. `for_later`
@@ -80,7 +80,7 @@ class ReasonTold(Told):
     needed: tuple[NeedTold, ...]
     for_later: tuple[str, ...]
     bundle: str | None
-    moved: tuple[MovedTold, ...]
+    moved: tuple[MovedVisitTold, ...]
     paid_minor: int
     kept_minor: int
     wasted_minor: int
@@ -96,7 +96,7 @@ class ReasonTold(Told):
             needed=tuple(NeedTold.from_domain(x, catalog) for x in reason.needed),
             for_later=reason.for_later,
             bundle=reason.bundle,
-            moved=tuple(map(MovedTold.from_domain, reason.moved)),
+            moved=tuple(map(MovedVisitTold.from_domain, reason.moved)),
             paid_minor=reason.paid,
             kept_minor=reason.kept,
             wasted_minor=reason.wasted,
@@ -125,7 +125,7 @@ class NotBoughtTold(Told):
 class PathReasonsTold(PathTold):
     """The cheapest plan as `POST /v1/paths` answers it, the reason of each purchase, and what other choices would cost."""
 
-    purchases: tuple[ReasonTold, ...] = ()
+    purchases: tuple[PurchaseReasonTold, ...] = ()
     not_bought: tuple[NotBoughtTold, ...] = ()
 
     @classmethod
@@ -136,7 +136,7 @@ class PathReasonsTold(PathTold):
         catalog = serving.catalog_of(question.found)
         return cls.from_domain(answer.plan, question, serving).model_copy(
             update={
-                "purchases": tuple(ReasonTold.from_domain(x, catalog) for x in answer.purchases),
+                "purchases": tuple(PurchaseReasonTold.from_domain(x, catalog) for x in answer.purchases),
                 "not_bought": tuple(NotBoughtTold.from_domain(x, catalog) for x in answer.not_bought),
             }
         )

@@ -156,7 +156,7 @@ class TurnTold(Told):
     answers: int
 
 
-class ChangeTold(Told):
+class AnswersChangedTold(Told):
     """Answers that change for the same reasons. To want it, acknowledge `change`.
 
     `least_minor` and `most_minor` are the smallest and largest change of a total, null where no total changes.
@@ -240,13 +240,13 @@ class ImpactTold(Told):
     against: str
     on: date
     answers: int
-    changes: tuple[ChangeTold, ...]
+    changes: tuple[AnswersChangedTold, ...]
     plans: PlansSeenTold
 
     @classmethod
     def from_domain(cls, seen: ImpactSeen) -> Self:
         """Write an impact."""
-        changes = tuple(ChangeTold.from_domain(group) for group in seen.groups)
+        changes = tuple(AnswersChangedTold.from_domain(group) for group in seen.groups)
         plans = PlansSeenTold.from_domain(seen.plans)
         return cls(against=seen.against, on=seen.on, answers=seen.answers, changes=changes, plans=plans)
 

@@ -69,10 +69,11 @@ def export(shop: TestClient, app: FastAPI) -> dict[tuple[str, str], Any]:
     "archive",
     [
         changed(PRICES, "curlew-slim: 9900", "curlew-slim: 9800"),
+        changed(PRICES, "curlew-grille: 2400", "curlew-grille: 3100"),
         changed(PARTS, "depth_mm: 41", "depth_mm: 90"),
         changed("bikes/bittern.yaml", "2021", "2022"),
     ],
-    ids=["a price", "a depth", "model years"],
+    ids=["a price", "a price of what is needed besides", "a depth", "model years"],
 )
 def test_an_index_that_asks_again_what_it_is_told_to_is_the_whole_export(
     app: FastAPI, shop: TestClient, archive: bytes

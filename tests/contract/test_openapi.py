@@ -52,6 +52,12 @@ def test_the_document_is_valid_openapi(document: dict[str, Any]) -> None:
     validate(document)
 
 
+def test_every_shape_has_a_name_of_its_own_that_generators_can_use(document: dict[str, Any]) -> None:
+    titles = [shape.get("title", name) for name, shape in document["components"]["schemas"].items()]
+    assert len(set(titles)) == len(titles)
+    assert not [name for name in document["components"]["schemas"] if "__" in name]
+
+
 def test_operation_ids_are_set_by_hand_and_differ(document: dict[str, Any]) -> None:
     ids = [operation["operationId"] for operation in operations(document)]
     assert len(set(ids)) == len(ids)
