@@ -112,7 +112,7 @@ def _kept(counter: Counter, kept: Kept) -> Response:
 
 
 def _no_path(counter: Counter, answer: NoPlan, question: PathQuestion) -> Response:
-    return _no_path(counter, answer, question)
+    return reply(PlanAnswer.of_no_path(answer, question, counter.serving))
 
 
 @_change(
