@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import threading
 import time
 from collections.abc import Callable
@@ -63,9 +64,7 @@ class Warmer:
 
     def _warm(self, most: list[Asked], serving: Serving, stopped: threading.Event) -> None:
         for bike, part, place, fitter in most:
-            while self._is_busy() and not stopped.is_set():
-                stopped.wait(PAUSE_S)
-            if stopped.is_set():
+            if not self._is_idle(stopped):
                 return
             begun = time.perf_counter()
             # The pair may be gone with the release.
@@ -73,3 +72,12 @@ class Warmer:
                 question = FitQuestion(bike=bike, part=part, place=place, fitter=fitter, on=self._today())
                 fit_recipe(question, serving)
             stopped.wait(REST * (time.perf_counter() - begun))
+        if self._is_idle(stopped):
+            # A release that nobody holds any more goes in cycles, and stays until about as much again has come.
+            gc.collect()
+
+    def _is_idle(self, stopped: threading.Event) -> bool:
+        """Wait until nobody waits for anything; False once this is to stop."""
+        while self._is_busy() and not stopped.is_set():
+            stopped.wait(PAUSE_S)
+        return not stopped.is_set()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import threading
+import weakref
 from collections.abc import Iterator
 from dataclasses import replace
 
@@ -96,6 +97,16 @@ def test_a_pair_that_is_gone_is_passed_over(old: Serving, new: Serving, warmer: 
     warmer.after(old, new)
     done(warmer)
     assert len(new.table) == 2
+
+
+def test_a_release_that_nobody_holds_any_more_is_let_go(new: Serving, warmer: Warmer) -> None:
+    forgotten = Serving.of(small_release())
+    ask(forgotten, MOST)
+    engine = weakref.ref(forgotten.engine)
+    warmer.after(forgotten, new)
+    del forgotten
+    done(warmer)
+    assert engine() is None
 
 
 def test_a_number_alone_needs_no_warming(old: Serving, warmer: Warmer) -> None:
