@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, fields
 from datetime import date
+from functools import cache
 from typing import Any, Literal, TypeVar
 
 from rules.build import Build, Placement
@@ -77,8 +78,13 @@ class Judgement:
 
     def told_as(self, kind: type[T], **about: object) -> T:
         """Give this judgement as an answer: the same, and what it is about."""
-        shared: dict[str, Any] = {field.name: getattr(self, field.name) for field in fields(Judgement)}
+        shared: dict[str, Any] = {name: getattr(self, name) for name in _of_judgements()}
         return kind(**{**shared, **about})
+
+
+@cache
+def _of_judgements() -> tuple[str, ...]:
+    return tuple(field.name for field in fields(Judgement))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -79,13 +79,15 @@ def _check(
         return CartAnswer(
             verdict=Verdict.DOES_NOT_FIT, bike=question.bike, findings=_one_too_many(desk, places)
         )
-    arrangement, best = min(answers, key=lambda x: (*_rank(x[1]), sorted(x[0])))
+    arrangement, best = (
+        answers[0] if len(answers) == 1 else min(answers, key=lambda x: (*_rank(x[1]), sorted(x[0])))
+    )
     return best.told_as(CartAnswer, bike=question.bike, placed=tuple(sorted(arrangement)))
 
 
 def _unpacked(desk: Desk, wants: tuple[Want, ...]) -> tuple[Want, ...]:
     """Let a bundle stand for its members; a preset goes with its amplifier and needs no place."""
-    if all(part in desk.bench.tables.singles for want in wants for part in want.parts):
+    if desk.bench.tables.singles.issuperset([part for want in wants for part in want.parts]):
         return wants
     parts = desk.bench.tables.catalog.parts
     unpacked: list[Want] = []

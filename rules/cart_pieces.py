@@ -193,6 +193,7 @@ class Pieces:
         self._periods: Kept[date, int] = Kept(self.bench.tables.periods.number)
         self._day: dict[int, date] = {}
         self.is_held: Kept[tuple[str, int], bool] = Kept(self._is_held)
+        self._twin: Kept[Placement, Placement] = Kept(self._first_twin)
         self._twins: dict[tuple[str, str], Placement] = {}
 
     @cached_property
@@ -440,24 +441,27 @@ class Pieces:
         wiring has all of them, and a reason why not either names such a crowd, or is one that some thinner build has as well.
         So where each thinner build has a sound wiring, all reasons are that plugs have no mate and speakers no feed.
         """
-        seats: dict[tuple[tuple[str, Face], int], list[Placement]] = {}
         listed = list(wired)
+        seats: dict[tuple[tuple[str, Face], int], list[Placement]] = {}
         for x, about in zip(listed, self.about.all(listed, learns=learns), strict=True):
             if about.seat is not None:
                 seats.setdefault(about.seat, []).append(x)
-        crowds = [(x, min(most, len(x))) for (_, most), x in seats.items()]
-        is_crowd = any(len(x) > most for x, most in crowds)
-        if not is_crowd or prod(comb(len(x), most) for x, most in crowds) > THINNED:
+        if not any(len(x) > most for (_, most), x in seats.items()):
             return []
-        rest = wired.difference(*(x for x, _ in crowds))
-        kept = product(*(combinations(x, most) for x, most in crowds))
-        return list(dict.fromkeys(rest.union(*map(self._alike, x)) for x in kept))
+        crowds = [(x, min(most, len(x))) for (_, most), x in seats.items()]
+        if prod([comb(len(x), most) for x, most in crowds]) > THINNED:
+            return []
+        rest = wired.difference(*[x for x, _ in crowds])
+        kept = product(*[combinations(x, most) for x, most in crowds if most])
+        return list(dict.fromkeys([rest.union(*map(self._alike, x)) for x in kept]))
 
     def _alike(self, speakers: tuple[Placement, ...]) -> Collection[Placement]:
         """Give speakers that no wiring can tell from these: whether a wiring is sound, is the same for both."""
-        twins = self.bench.tables.twins
-        alike = {self._twins.setdefault((twins[x.part], x.place), x) for x in speakers}
+        alike = {self._twin.of(x, learns=True) for x in speakers}
         return alike if len(alike) == len(speakers) else speakers
+
+    def _first_twin(self, speaker: Placement) -> Placement:
+        return self._twins.setdefault((self.bench.tables.twins[speaker.part], speaker.place), speaker)
 
     def _seat(self, placed: Placement) -> tuple[tuple[str, Face], int] | None:
         bench, part = self.bench, self.bench.part(placed)
@@ -592,9 +596,8 @@ class _Cart:
     @cached_property
     def powered(self) -> Powered:
         """What was found on the amplifiers."""
-        return self.pieces.powered.of(
-            frozenset(x for x in self.ordered if self.about[x].is_powered), learns=self.learns
-        )
+        amplifiers = frozenset([x for x, about in self.about.items() if about.is_powered])
+        return self.pieces.powered.of(amplifiers, learns=self.learns)
 
     def on_things(self) -> list[Piece]:
         """Give all that is found, wirings aside."""
@@ -659,7 +662,7 @@ class _Cart:
     def _plugs_only_need(self) -> bool:
         """Tell whether nothing but needs can be found on the plugs."""
         thinned = self.pieces.thinned(self.wired, learns=self.learns)
-        return bool(thinned) and all(self.pieces.is_sound.of(x, learns=self.learns) for x in thinned)
+        return bool(thinned) and all(self.pieces.is_sound.all(thinned, learns=self.learns))
 
     def as_asked(self) -> Judgement | None:
         """Say yes to a cart that needs nothing besides; None if it takes a preset."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from operator import itemgetter
-from typing import TypeVar
+from typing import NamedTuple, TypeVar
 
 from pydantic_core import to_json
 
@@ -39,13 +39,22 @@ class Encoded(dict[K, V]):
         return value
 
 
+class _Line(NamedTuple):
+    """What is told of a line in every cart. `placed` is where it goes if it names a place and stands for one part."""
+
+    placed: Placement | None
+    head: bytes
+    there: bytes
+    tail: bytes
+
+
 class CartWriter:
     """Writes answers to carts of one release."""
 
     def __init__(self, catalog: Catalog) -> None:
         self.catalog = catalog
         self._placements: dict[Placement, bytes] = {}
-        self._lines: Encoded[tuple[object, ...], tuple[bytes, bytes]] = Encoded()
+        self._lines: Encoded[tuple[str, str | None], _Line] = Encoded()
         self._rules: Encoded[tuple[str, ...], bytes] = Encoded()
         self._causes: Encoded[tuple[object, ...], tuple[Cause, bytes]] = Encoded()
         self._money: Encoded[Line, bytes] = Encoded()
@@ -75,7 +84,7 @@ class CartWriter:
                 b'],"displaced":',
                 self._placed(answer.displaced),
                 b',"findings":[',
-                b",".join(map(self._finding, answer.findings)),
+                b",".join(self._findings_of(answer.findings)),
                 b'],"missing":[',
                 b",".join(map(self._cause, answer.missing)),
                 b'],"ask":',
@@ -105,37 +114,62 @@ class CartWriter:
         )
 
     def _cart(self, answer: CartAnswer, question: CartQuestion) -> list[bytes]:
+        """Write the lines of a cart; of all that name a place and stand for themselves, what is known goes together at once."""
         named = _Named(answer.findings)
-        seen: set[tuple[str, str | None]] = set()
+        known = self._lines
+        keys = [(want.parts[0], want.place) for want in question.wants]
+        lines = [known.get(key) or self._kept_line(*key) for key in keys]
+        placed = [x.placed for x in lines]
+        if None in placed:
+            return self._share_out(answer, question, lines, named)
         told: list[bytes] = []
-        for want, placed in zip(question.wants, shared_out(answer, question, self.catalog), strict=True):
-            name, place = want.parts[0], want.place
-            about = (name, place)
-            key = (name, place, *placed)
-            head, tail = self._lines.get(key) or self._kept_line(key, placed)
-            rules = named.about(pieces_of(want, self.catalog), place)
+        free = set(answer.placed)
+        seen: set[Placement | None] = set()
+        for line, x in zip(lines, placed, strict=True):
+            again = x in seen
+            is_there = not again and x in free
             told += (
-                head,
-                b"true" if about in seen else b"false",
-                b',"rules":',
-                self._names(rules),
-                tail,
-                b",",
+                line.head,
+                line.there if is_there else b"[]",
+                b',"again":true,"rules":' if again else b',"again":false,"rules":',
+                self._names(named.of(x)),
+                line.tail,
+            )
+            seen.add(x)
+        told[-1] = told[-1][:-1]
+        return told
+
+    def _share_out(
+        self, answer: CartAnswer, question: CartQuestion, lines: list[_Line], named: _Named
+    ) -> list[bytes]:
+        told: list[bytes] = []
+        seen: set[tuple[str, str | None]] = set()
+        shares = shared_out(answer, question, self.catalog)
+        for line, want, placed in zip(lines, question.wants, shares, strict=True):
+            about = (want.parts[0], want.place)
+            told += (
+                line.head,
+                self._placed(placed),
+                b',"again":true,"rules":' if about in seen else b',"again":false,"rules":',
+                self._names(named.about(pieces_of(want, self.catalog), want.place)),
+                line.tail,
             )
             seen.add(about)
-        return told[:-1]
+        told[-1] = told[-1][:-1]
+        return told
 
-    def _kept_line(self, key: tuple[object, ...], placed: list[Placement]) -> tuple[bytes, bytes]:
-        part = self.catalog.parts[str(key[0])]
+    def _kept_line(self, name: str, place: str | None) -> _Line:
+        part = self.catalog.parts[name]
         days = max(self.catalog.parts[x].lead_days for x in (part.id, *part.members))
-        head = b'{"part":%b,"name":%b,"asked_for":%b,"placed":%b,"again":' % (
-            to_json(part.id),
-            to_json(part.name),
-            to_json(key[1]),
-            self._placed(placed),
+        placed = None if place is None or part.members else Placement(name, place)
+        line = _Line(
+            placed=placed,
+            head=b'{"part":%b,"name":%b,"asked_for":%b,"placed":'
+            % (to_json(part.id), to_json(part.name), to_json(place)),
+            there=self._placed([placed] if placed else []),
+            tail=b',"colour":%b,"lead_days":%d},' % (to_json(part.colour), days),
         )
-        tail = b',"colour":%b,"lead_days":%d}' % (to_json(part.colour), days)
-        return self._lines.put(key, (head, tail))
+        return self._lines.put((name, place), line)
 
     def _names(self, rules: tuple[str, ...]) -> bytes:
         return self._rules.get(rules) or self._rules.put(rules, to_json(rules))
@@ -153,6 +187,13 @@ class CartWriter:
         return self._money.get(line) or self._money.put(
             line, _dumped(LineTold.from_domain(line, self.catalog))
         )
+
+    def _findings_of(self, findings: tuple[Finding, ...]) -> list[bytes]:
+        kept = self._findings
+        try:
+            return [kept[id(x)][1] for x in findings]
+        except KeyError:
+            return [self._finding(x) for x in findings]
 
     def _finding(self, finding: Finding) -> bytes:
         kept = self._findings.get(id(finding))
@@ -208,24 +249,32 @@ class _Named:
     def __init__(self, findings: tuple[Finding, ...]) -> None:
         self._numbers: dict[Placement, list[int]] = {}
         self._rules = [x.rule for x in findings]
+        numbers = self._numbers
         for number, finding in enumerate(findings):
             for placed in finding.present:
-                self._numbers.setdefault(placed, []).append(number)
+                if placed in numbers:
+                    numbers[placed].append(number)
+                else:
+                    numbers[placed] = [number]
+
+    def of(self, placed: Placement | None) -> tuple[str, ...]:
+        """Name those about a part at a place, in the order of the findings, each once."""
+        numbers = self._numbers.get(placed) if placed else None
+        if not numbers:
+            return ()
+        if len(numbers) == 1:
+            return (self._rules[numbers[0]],)
+        return tuple(dict.fromkeys([self._rules[x] for x in numbers]))
 
     def about(self, pieces: tuple[str, ...], place: str | None) -> tuple[str, ...]:
-        """Name those about some parts, in the order of the findings, each once."""
-        if place is not None and len(pieces) == 1:
-            found = self._numbers.get(Placement(pieces[0], place))
-        else:
-            found = sorted(
-                {
-                    number
-                    for placed, numbers in self._numbers.items()
-                    if placed.part in pieces and place in (None, placed.place)
-                    for number in numbers
-                }
-            )
-        return tuple(dict.fromkeys([self._rules[x] for x in found])) if found else ()
+        """Name those about some parts, at a place or anywhere."""
+        found = {
+            number
+            for placed, numbers in self._numbers.items()
+            if placed.part in pieces and place in (None, placed.place)
+            for number in numbers
+        }
+        return tuple(dict.fromkeys([self._rules[x] for x in sorted(found)]))
 
 
 def _dumped(model: Told) -> bytes:

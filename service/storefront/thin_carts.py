@@ -9,7 +9,7 @@ import json
 from collections.abc import Callable
 from datetime import date
 from functools import lru_cache
-from typing import TypeGuard, cast
+from typing import TypeGuard
 
 from rules.errors import MalformedQuestion
 from rules.question import CartQuestion, Want
@@ -113,18 +113,17 @@ def read_cart(body: bytes, today: Callable[[], date]) -> CartQuestion | None:
     try:
         wants = tuple([_want(**line) for line in lines])
     except TypeError:
-        # A line that is no object, or has other keys, or a key that cannot be looked up.
+        # A line is no object, or has other keys, or something in it is no id.
         return None
-    is_whole = None not in wants and 1 <= len(wants) <= MOST_PARTS
-    if not _is_id(bike) or fitter not in FITTERS or on is None or not is_whole:
+    if not _is_id(bike) or fitter not in FITTERS or on is None or not 1 <= len(wants) <= MOST_PARTS:
         return None
-    return CartQuestion(bike=bike, wants=cast("tuple[Want, ...]", wants), on=on, fitter=fitter)
+    return CartQuestion(bike=bike, wants=wants, on=on, fitter=fitter)
 
 
 @lru_cache(maxsize=LINES_KEPT)
-def _want(part: object, place: object = None) -> Want | None:
+def _want(part: object, place: object = None) -> Want:
     if not _is_id(part) or not (place is None or _is_id(place)):
-        return None
+        raise TypeError
     return Want(parts=(part,), place=place)
 
 
