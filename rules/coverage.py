@@ -11,7 +11,8 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from random import Random
 
-from rules.cases import answer_case
+from rules.build import stock_placements
+from rules.cases import answer_case, found_of
 from rules.catalog.case import CarryOverCase, CartCase, Case, FitCase, PathCase
 from rules.catalog.catalog import Catalog
 from rules.catalog.rule import Clearance, Excludes, FlashNeeded, Requires
@@ -175,6 +176,15 @@ def _stopping(catalog: Catalog, looks: Mapping[str, Look], rule: PartRule) -> st
             bought = {x.partition("@")[0] for x in looks[case.name].told.extras}
             asked = parts_asked(case) or frozenset()
             subject, needs = engine.tables.selected(rule.subject), engine.tables.selected(rule.needs)
-            if not subject.isdisjoint(asked | bought) and not needs.isdisjoint(bought):
+            # A flash is bought for the head unit that the bike left the works with.
+            there = asked | bought | _there(catalog, case)
+            if not subject.isdisjoint(there) and not needs.isdisjoint(bought):
                 return case.name
     return ""
+
+
+def _there(catalog: Catalog, case: Case) -> frozenset[str]:
+    """Give the parts that are on the bike before anything is bought."""
+    found = found_of(case.found)
+    stocks = [stock_placements(catalog.bikes[bike].has.stock) for bike in sides(catalog, case.bike)]
+    return frozenset(placed.part for stock in stocks for placed in found.present(stock))

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from rules.coverage import RuleCover
+from rules.coverage import RuleCover, outcome_cover
 from rules.load import read_documents
 from rules.strength.judge import Judge
 from rules.strength.looks import Looker
@@ -119,3 +119,20 @@ def test_a_rule_is_exercised_only_if_the_answer_is_another_one_without_it(worksh
     assert cover.of("pod_measured").by == "the pod fits the plain trim"
     assert cover.of("pod_too_deep").by == ""
     assert cover.of("amp_not_in_series_b").by == ""
+
+
+def test_a_flash_that_is_bought_for_the_stock_head_unit_shows_that_its_rule_asks_for_more(tmp_path):
+    rule = """\
+  - id: radio_needs_flash
+    kind: flash_needed
+    says: The works radio needs a flash with other speakers.
+    subject: {tag: radio}
+    needs: {tag: flat_sound}
+    when: {fitted: {line: tern, slot: speaker}}
+"""
+    files = dict(FILES) | {"rules/fit.yaml": FILES["rules/fit.yaml"] + rule, "cases/fronts.yaml": CASES}
+    workshop = Workshop(read_documents(write(tmp_path, files)))
+    looker = Looker(workshop.catalog)
+    looks = {case.name: looker.look(case) for case in workshop.catalog.cases}
+    covered = {x.what: x.by for x in outcome_cover(workshop.catalog, looks)}
+    assert covered["radio_needs_flash asks for more"] == "the pod fits the plain trim"
