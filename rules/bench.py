@@ -18,6 +18,8 @@ from rules.catalog.part import Part
 from rules.catalog.rule import Provides
 from rules.conditions import evaluate
 from rules.errors import MalformedQuestion
+from rules.judged import Judged
+from rules.likeness import Likeness
 from rules.mating import Face
 from rules.net import LOOM, Net, Node, Wiring, mate
 from rules.tables import Tables, rules_of_kind
@@ -43,8 +45,8 @@ class Bench:
         self._look_again()
         self.loom: Wires = wires_of_loom(self.has.loom, tables.catalog.contact_maps, tables.mates)
         self._could_take = self._universe()
-        self.load_troubles: dict[object, tuple[Any, ...]] = {}
-        self.load_caps: dict[object, bool] = {}
+        self.judged = self._judged()
+        self.too_little: dict[object, frozenset[Placement]] = {}
         self.chains_in_force: tuple[Any, ...] | None = None
 
     @cached_property
@@ -71,10 +73,24 @@ class Bench:
         """Tell whether an amplifier is only sound with a preset, whatever it feeds."""
         return any(self.selects(rule.subject, placed) for rule in self.tables.preset_chains)
 
+    def is_head(self, placed: Placement) -> bool:
+        """Tell whether a part is a head unit, or hosted by one: a preset is made for it."""
+        part = self.part(placed)
+        return part.kind == "head_unit" or any(
+            self.tables.catalog.parts[host].kind == "head_unit" for host in part.host
+        )
+
     def _universe(self) -> Universe:
         if self._own:
             return Universe(self.tables, self.has.places, self._own, self.present)
         return self.tables.universe(frozenset(self.has.places))
+
+    def _judged(self) -> Judged:
+        """Share what is found out about wirings with all bikes of the same plugs; what was found on one bike stays with it."""
+        loom = self.has.loom
+        if self.found != STOCK or any(x.presence is not None for x in loom.connectors.values()):
+            return Judged()
+        return self._could_take.judged(loom.model_dump_json())
 
     @property
     def universe(self) -> frozenset[Placement]:
@@ -122,6 +138,20 @@ class Bench:
             x for x in self.in_slot(placed.place, slot) if tables.twins[x.part] == tables.twins[placed.part]
         )
 
+    def likeness(self, placed: Placement) -> object:
+        """Give what only placements share of which any one may stand for another, price aside: one at most has room."""
+        is_itself = placed in self.stock or placed.part in self._own
+        if is_itself or self.capacity(placed.place, self.part(placed).slot or "") != 1:
+            return placed
+        likeness = self._could_take.likeness
+        return likeness.of(placed.part), placed.place, tuple(self._by_colour(likeness, placed))
+
+    def _by_colour(self, likeness: Likeness, placed: Placement) -> Iterator[object]:
+        """Tell how each condition that asks for colour comes out; where that is open, the colour counts."""
+        for when in likeness.about_colour:
+            holds = evaluate(when, lambda name: self.fact(name, placed), lambda _: None).holds
+            yield self.part(placed).colour if holds is None else holds
+
     def kin(self, placed: Placement) -> frozenset[Placement]:
         """Give the parts that no plug can tell from this one and that its slot cannot hold beside it; itself among them."""
         slot, tables = self.part(placed).slot or "", self.tables
@@ -144,16 +174,25 @@ class Bench:
 
     def net(self, build: Build, *, unknown_plugs: bool) -> Net:
         """Give the plugs of a build; plugs that may or may not be there only if asked for."""
-        wires = {placed: self.tables.wires[placed.part] for placed in build}
-        tags: dict[str, set[str]] = {}
-        for placed in build:
-            tags.setdefault(placed.place, set()).update(self.part(placed).tags)
+        wires = self._wires_of(build)
         wires[LOOM] = self.loom if unknown_plugs else self._known_loom
-        return Net(
-            {owner: owned for owner, owned in wires.items() if owned.connectors},
-            {place: frozenset(found) for place, found in tags.items()},
-            self.tables.mates,
-        )
+        return Net(wires, self._waking_tags(build), self.tables.mates)
+
+    def larger_net(self, net: Net, build: Build, more: Build) -> Net:
+        """Give the plugs of a build with more parts, from those of the build."""
+        return Net(self._wires_of(more - build), self._waking_tags(more), self.tables.mates, net)
+
+    def _wires_of(self, build: Build) -> dict[Placement, Wires]:
+        wires = ((placed, self.tables.wires[placed.part]) for placed in build)
+        return {placed: owned for placed, owned in wires if owned.connectors}
+
+    def _waking_tags(self, build: Build) -> Mapping[str, frozenset[str]]:
+        tags: dict[str, frozenset[str]] = {}
+        for placed in build if self.tables.needs_tags else ():
+            found = self.tables.needs_tags.intersection(self.part(placed).tags)
+            if found:
+                tags[placed.place] = tags.get(placed.place, frozenset()) | found
+        return tags
 
     def presence_cause(self, node: Node) -> Cause | None:
         """Give the unknown behind a plug that may or may not be there."""

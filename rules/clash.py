@@ -55,8 +55,9 @@ class Judge(Inspector):
 
     def with_parts(self, parts: Iterable[Placement]) -> Judge:
         """Give a judge of the same build with more parts."""
-        build = self.scene.build.union(parts)
-        return Judge(self.bench, build, unknown_plugs=self.unknown_plugs)
+        more = self.scene.build.union(parts)
+        net = self.bench.larger_net(self.net, self.scene.build, more)
+        return Judge(self.bench, more, unknown_plugs=self.unknown_plugs, net=net)
 
     def twin_key(self, placed: Placement) -> object:
         """Give what parts share that no wiring can tell apart; where a slot takes several, each part stands for itself."""
@@ -144,7 +145,7 @@ class Judge(Inspector):
 
     def _smallest(self, clash: Clash) -> Clash:
         for need in clash.needs:
-            if not self.net.partners[need]:
+            if not self.net.partners(need):
                 return replace(clash, needs=(need,), sinks=(), supply="none")
         for sink in clash.sinks:
             fewer = replace(clash, sinks=tuple(x for x in clash.sinks if x != sink))
@@ -236,7 +237,7 @@ class Judge(Inspector):
     def new_mates(self, clash: Clash) -> frozenset[Placement]:
         """Give all that could bring a new mate for a plug that asks, or wake a silent channel on the way."""
         asking = set(self.net.askers(clash.needs, clash.sinks))
-        feeding = {facing.owner for node in asking for facing in self.net.partners[node]} - {LOOM}
+        feeding = {facing.owner for node in asking for facing in self.net.partners(node)} - {LOOM}
         if clash.supply == "exact":
             asking |= {node for node in self.net.connectors if self.is_kit(node.owner)}
         mates = {

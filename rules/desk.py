@@ -27,6 +27,7 @@ class Desk:
     verified: Laws
     hopeful: Laws
     _auditions: dict[Placement, tuple[Finding, ...]] = field(default_factory=dict)
+    _weighed: set[Placement] = field(default_factory=set)
 
     @classmethod
     def for_bench(cls, bench: Bench) -> Desk:
@@ -54,9 +55,15 @@ class Desk:
             self.learn(self._auditions[placed])
         return self._auditions[placed]
 
+    def weigh(self, placements: frozenset[Placement]) -> None:
+        """Note what a search could have taken, whether it came to try it or not."""
+        self._weighed.update(placements)
+
     def looked_at(self) -> frozenset[Placement]:
-        """Give everything that was in a build which was examined here, or was tried by itself."""
-        return frozenset().union(self.bench.present, self._auditions, *self.examiner.examined())
+        """Give everything that was in a build which was examined here, was tried by itself, or was weighed against what was."""
+        return frozenset().union(
+            self.bench.present, self._auditions, self._weighed, *self.examiner.examined()
+        )
 
     def _plugs(self, placed: Placement) -> Iterator[Finding]:
         """Give, for each connector that must be mated, what could take it; plugs on the loom ask for nothing."""

@@ -38,7 +38,6 @@ class Examiner:
     def __init__(self, bench: Bench) -> None:
         self.bench = bench
         self._builds: dict[Build, Examination] = {}
-        self._electrics: dict[Build, Electrics] = {}
 
     @cached_property
     def present_wirings(self) -> tuple[Option, ...]:
@@ -60,6 +59,7 @@ class Examiner:
     def electrics(self, build: Build) -> Electrics:
         """Give the wiring part alone; it depends only on the parts that have plugs, or tags that wake a channel."""
         wired = frozenset(placed for placed in build if self.bench.is_wired(placed))
-        if wired not in self._electrics:
-            self._electrics[wired] = check_electrics(self.bench, wired)
-        return self._electrics[wired]
+        known: dict[Build, Electrics] = self.bench.judged.builds
+        if wired not in known:
+            known[wired] = check_electrics(self.bench, wired)
+        return known[wired]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -12,12 +13,12 @@ from rules.chain import in_force_as_found, presets_to_make
 from rules.changes import changes_between, feeds_of
 from rules.clash import NO_MATE, NOT_FED
 from rules.desk import Desk, displaced_by
+from rules.extras import Extras
 from rules.laws import HOPEFUL, Laws
 from rules.money import total
 from rules.plan.problem import Demand, Problem
 from rules.plan.schedule import Schedule, doings_of
 from rules.plan.settle import settle
-from rules.plan.solve import Search, conflicting_laws
 from rules.pricing import Doings
 from rules.question import FitQuestion, Fitter, Stage
 from rules.things import CARRIER, HOST, advise
@@ -152,11 +153,20 @@ def judge(inquiry: Inquiry) -> Judgement:
     hopeless = hopeless_findings(inquiry, desk.hopeful)
     if hopeless:
         return replace(REFUSED, findings=_refusing(inquiry, hopeless))
-    if not hopeless_findings(inquiry, desk.verified):
-        outcome = _search(inquiry, desk.verified).run()
-        if outcome.schedule is not None:
-            return _yes(inquiry, outcome.schedule)
-    return _open_or_refused(inquiry)
+    return _with_extras(inquiry)
+
+
+def _with_extras(inquiry: Inquiry) -> Judgement:
+    """Look for extras: first with what is known alone; then, where missing facts stand in the way, with hope."""
+    laws = inquiry.desk.verified
+    if hopeless_findings(inquiry, laws):
+        return _open_or_refused(inquiry)
+    search = _extras(inquiry, laws)
+    outcome = search.run()
+    if outcome.schedule is not None:
+        return _yes(inquiry, outcome.schedule)
+    is_certain = outcome.state == "none" and not search.rests_on_unknown
+    return _refused(inquiry) if is_certain else _open_or_refused(inquiry)
 
 
 def _as_asked(inquiry: Inquiry) -> Judgement | None:
@@ -181,21 +191,26 @@ def _as_asked(inquiry: Inquiry) -> Judgement | None:
 
 
 def _open_or_refused(inquiry: Inquiry) -> Judgement:
-    outcome = _search(inquiry, inquiry.desk.hopeful).run()
+    outcome = _extras(inquiry, inquiry.desk.hopeful).run()
     if outcome.schedule is not None:
         return _open(inquiry, outcome.schedule)
     if outcome.state == "gave_up":
         return replace(REFUSED, verdict=Verdict.NOT_VERIFIED)
-    return replace(
-        REFUSED, findings=_refusing(inquiry, _conflict(inquiry)) or _no_preset(inquiry, _amplifiers(inquiry))
-    )
+    return _refused(inquiry)
+
+
+def _refused(inquiry: Inquiry) -> Judgement:
+    """Say why no extras help, whatever the missing facts turn out to be."""
+    findings = _refusing(inquiry, _conflict(inquiry)) or _no_preset(inquiry, _amplifiers(inquiry))
+    return replace(REFUSED, findings=findings)
 
 
 def _conflict(inquiry: Inquiry) -> tuple[Finding, ...]:
     """Give findings that together rule every set of extras out, learned anew: what was asked before must not choose the words."""
-    fresh = _search(inquiry, Laws(HOPEFUL, inquiry.desk.bench.kin))
+    fresh = _extras(inquiry, Laws(HOPEFUL, inquiry.desk.bench.kin), all_alike=True)
     fresh.run()
-    return tuple(law.finding for law in conflicting_laws(fresh))
+    limits = _limits_on_asked(inquiry, [x.finding for x in fresh.lacking()])
+    return limits or tuple(x.finding for x in fresh.conflicting_laws())
 
 
 def _refusing(inquiry: Inquiry, findings: tuple[Finding, ...]) -> tuple[Finding, ...]:
@@ -204,8 +219,11 @@ def _refusing(inquiry: Inquiry, findings: tuple[Finding, ...]) -> tuple[Finding,
     A shopper who is told of a need that extras would meet buys them, and is refused again.
     """
     limits = tuple(x for x in findings if not _is_need(inquiry, x))
-    asked = tuple(x for x in limits if x.present <= inquiry.build)
-    return asked or limits or findings
+    return _limits_on_asked(inquiry, findings) or limits or findings
+
+
+def _limits_on_asked(inquiry: Inquiry, findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    return tuple(x for x in findings if x.present <= inquiry.build and not _is_need(inquiry, x))
 
 
 def _is_need(inquiry: Inquiry, finding: Finding) -> bool:
@@ -222,8 +240,8 @@ def _open(inquiry: Inquiry, schedule: Schedule) -> Judgement:
     return replace(REFUSED, verdict=Verdict.NOT_VERIFIED, findings=findings, missing=missing, extras=extras)
 
 
-def _search(inquiry: Inquiry, laws: Laws) -> Search:
-    return Search(desk=inquiry.desk, problem=inquiry.problem(), laws=laws, by_path=False)
+def _extras(inquiry: Inquiry, laws: Laws, *, all_alike: bool = False) -> Extras:
+    return Extras(inquiry.desk, inquiry.problem(), laws, all_alike=all_alike)
 
 
 def hopeless_findings(inquiry: Inquiry, laws: Laws) -> tuple[Finding, ...]:

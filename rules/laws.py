@@ -24,6 +24,10 @@ class Law(NamedTuple):
         """Tell whether placements could break the law: there is one of each group among them."""
         return all(not group.isdisjoint(held) for group in self.groups)
 
+    def is_broken_by(self, build: Collection[Placement]) -> bool:
+        """Tell whether a build breaks the law."""
+        return self.may_hold_in(build) and self.repairs.isdisjoint(build)
+
     def forbids(self, placed: Placement) -> bool:
         """Tell whether a placement breaks the law all by itself, whatever else is there."""
         return not self.repairs and all(placed in group for group in self.groups)
@@ -42,31 +46,33 @@ class Laws:
         self._kin = kin
         self._by_member: dict[Placement, list[Law]] = {}
         self._ordered: list[Law] = []
-        self._known: set[tuple[frozenset[frozenset[Placement]], frozenset[Placement]]] = set()
+        self._known: dict[tuple[frozenset[frozenset[Placement]], frozenset[Placement]], Law] = {}
 
-    def learn(self, findings: Iterable[Finding]) -> None:
-        """Add what these findings teach."""
-        for finding in findings:
-            if finding.status in self.counted:
-                self._add(self._law(finding))
+    def learn(self, findings: Iterable[Finding]) -> list[Law]:
+        """Add what these findings teach.
+
+        Returns: the laws that they are, known before or not.
+        """
+        return [self._add(self._law(x)) for x in findings if x.status in self.counted]
 
     def _law(self, finding: Finding) -> Law:
-        members = sorted(finding.present)
+        members, repairs = sorted(finding.present), finding.repairs - finding.futile
         kin = [self._kin(x) for x in members]
         # Two parts of one slot are kin to each other: one part alone would stand for both.
         if not finding.by_plugs_alone or len(frozenset().union(*kin)) < sum(len(x) for x in kin):
-            return Law(tuple(frozenset({x}) for x in members), finding.repairs, finding)
+            return Law(tuple(frozenset({x}) for x in members), repairs, finding)
         # Where one of the kin is, none of the others can come in.
-        return Law(tuple(kin), finding.repairs - frozenset().union(*kin), finding)
+        return Law(tuple(kin), repairs - frozenset().union(*kin), finding)
 
-    def _add(self, law: Law) -> None:
+    def _add(self, law: Law) -> Law:
         key = (frozenset(law.groups), law.repairs)
         if key in self._known:
-            return
-        self._known.add(key)
+            return self._known[key]
+        self._known[key] = law
         self._ordered.append(law)
         for placed in {x for group in law.groups for x in group}:
             self._by_member.setdefault(placed, []).append(law)
+        return law
 
     def involving(self, placed: Placement) -> list[Law]:
         """Give the laws that speak of a placement's being there."""

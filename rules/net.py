@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from itertools import chain
 from typing import NamedTuple
 
 from rules.build import Placement
@@ -77,24 +78,41 @@ class Net:
     Args:
         wires: Owner to its wires; the loom under `LOOM`.
         tags: Place to the tags of the parts placed there (for channels that wait for a flash).
+        smaller: A net of some of these owners, whose nodes are taken as they are; `wires` then are those of the others.
     """
 
     def __init__(
-        self, wires: Mapping[Placement, Wires], tags: Mapping[str, frozenset[str]], table: MateTable
+        self,
+        wires: Mapping[Placement, Wires],
+        tags: Mapping[str, frozenset[str]],
+        table: MateTable,
+        smaller: Net | None = None,
     ) -> None:
-        self.wires = wires
+        self.wires: Mapping[Placement, Wires] = {**smaller.wires, **wires} if smaller else wires
         self._tags = tags
         self._table = table
-        self.connectors: dict[Node, Connector] = {}
-        self.faces: dict[Node, Face] = {}
-        self._numbers: dict[Node, int] = {}
-        for owner in sorted(wires):
-            for name, connector in wires[owner].connectors.items():
-                node = Node(owner, name)
+        self.connectors: dict[Node, Connector] = dict(smaller.connectors) if smaller else {}
+        self.faces: dict[Node, Face] = dict(smaller.faces) if smaller else {}
+        self.numbers: dict[Node, int] = dict(smaller.numbers) if smaller else {}
+        self.alike: dict[tuple[str, int], tuple[Node, ...]] = dict(smaller.alike) if smaller else {}
+        self._partners: dict[Node, tuple[Node, ...]] = {}
+        for owner, owned in wires.items():
+            for name, connector in owned.connectors.items():
+                node, number = Node(owner, name), owned.numbers[name]
                 self.connectors[node] = connector
-                self.faces[node] = wires[owner].faces[name]
-                self._numbers[node] = wires[owner].numbers[name]
-        self.partners = self._partners()
+                self.faces[node] = owned.faces[name]
+                self.numbers[node] = number
+                key = connector.place or owner.place, number
+                self.alike[key] = (*self.alike.get(key, ()), node)
+
+    def partners(self, node: Node) -> tuple[Node, ...]:
+        """Give the nodes that could mate with one, in order."""
+        if node not in self._partners:
+            place = self.place(node)
+            facing = (self.alike.get((place, x), ()) for x in self._table.mates(self.numbers[node]))
+            others = (x for x in chain.from_iterable(facing) if x.owner != node.owner)
+            self._partners[node] = tuple(sorted(others))
+        return self._partners[node]
 
     def place(self, node: Node) -> str:
         """Give the place where a node lies."""
@@ -102,13 +120,13 @@ class Net:
 
     def needs(self) -> list[Node]:
         """Give the connectors that must be mated: the needed ones of placed parts."""
-        return [
+        return sorted(
             node for node, connector in self.connectors.items() if connector.needed and node.owner != LOOM
-        ]
+        )
 
     def sinks(self) -> list[Sink]:
         """Give the speaker sides that must be fed."""
-        return [Sink(owner, side) for owner in self.wires for side, _ in self.wires[owner].sinks]
+        return [Sink(owner, side) for owner in sorted(self.wires) for side, _ in self.wires[owner].sinks]
 
     def trace(self, sink: Sink, mated: Mapping[Node, tuple[Node, ...]]) -> Fed | Open:
         """Follow a feed backwards from a speaker side until a channel or an open end."""
@@ -148,7 +166,7 @@ class Net:
             reached.add((owner, end))
             node = Node(owner, end.connector)
             nodes.add(node)
-            for facing in self.partners[node]:
+            for facing in self.partners(node):
                 back = self.wires[facing.owner].feeds.get(End(facing.connector, end.side, end.lane))
                 if back is not None:
                     ahead.append((facing.owner, back))
@@ -164,7 +182,7 @@ class Net:
             if (owner, end) in reached:
                 continue
             reached.add((owner, end))
-            for facing in self.partners[Node(owner, end.connector)]:
+            for facing in self.partners(Node(owner, end.connector)):
                 wires = self.wires[facing.owner]
                 channel = wires.outputs.get((facing.connector, end.lane))
                 back = wires.feeds.get(End(facing.connector, end.side, end.lane))
@@ -178,14 +196,3 @@ class Net:
         if channel.needs is None or channel.needs in self._tags.get(owner.place, frozenset()):
             return Fed(owner, channel, tuple(passed))
         return Open(None, (owner, channel))
-
-    def _partners(self) -> dict[Node, tuple[Node, ...]]:
-        by_place: dict[str, list[Node]] = {}
-        for node in self.connectors:
-            by_place.setdefault(self.place(node), []).append(node)
-        partners: dict[Node, tuple[Node, ...]] = {}
-        for node, number in self._numbers.items():
-            mates = self._table.mates(number)
-            facing = by_place[self.place(node)] if mates else ()
-            partners[node] = tuple(x for x in facing if self._numbers[x] in mates and x.owner != node.owner)
-        return partners

@@ -89,6 +89,7 @@ def _except(
                     finding,
                     present=finding.present | guard.present,
                     repairs=finding.repairs | guard.repairs,
+                    futile=finding.futile - guard.repairs,
                     causes=tuple(dict.fromkeys((*finding.causes, *guard.causes))),
                 )
             elif guard.holds is None:
@@ -97,6 +98,7 @@ def _except(
                     status=Status.UNKNOWN,
                     present=finding.present | guard.present,
                     repairs=finding.repairs | guard.repairs,
+                    futile=finding.futile - guard.repairs,
                     causes=tuple(dict.fromkeys((*finding.causes, *guard.causes))),
                 )
         return

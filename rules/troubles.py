@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Literal
 
 from rules.bench import Bench
@@ -13,7 +14,7 @@ from rules.chain import Chain, InForce, chained, in_force_as_found, presets_to_m
 from rules.kinds import channel_limit, supply_limit
 from rules.kinds.channel_limit import Load
 from rules.kinds.supply_limit import Supplied
-from rules.net import LOOM, Fed, Node, Sink
+from rules.net import LOOM, Fed, Net, Node, Sink
 from rules.scene import Scene
 from rules.things import UNKNOWN_WORK
 from rules.verdict import Cause, Finding, Status
@@ -78,14 +79,26 @@ def _no_preset(bench: Bench, amplifier: Placement) -> Finding:
 class Inspector:
     """Says what is wrong with one wiring of a build: loads, supply, presets, previous work."""
 
-    def __init__(self, bench: Bench, build: Build, *, unknown_plugs: bool) -> None:
+    def __init__(self, bench: Bench, build: Build, *, unknown_plugs: bool, net: Net | None = None) -> None:
         self.bench = bench
         self.unknown_plugs = unknown_plugs
         self.scene = Scene(bench, build)
-        self.net = bench.net(build, unknown_plugs=unknown_plugs)
-        self.needs = self.net.needs()
-        self.sinks = self.net.sinks()
-        self.supply_needs = frozenset(self._supply_nodes())
+        self.net = net or bench.net(build, unknown_plugs=unknown_plugs)
+
+    @cached_property
+    def needs(self) -> list[Node]:
+        """Give the plugs that must be mated."""
+        return self.net.needs()
+
+    @cached_property
+    def sinks(self) -> list[Sink]:
+        """Give the speaker sides that must be fed."""
+        return self.net.sinks()
+
+    @cached_property
+    def supply_needs(self) -> frozenset[Node]:
+        """Give the plugs that must be mated for power."""
+        return frozenset(self._supply_nodes())
 
     def troubles(self, wiring: Fedness, *, whole: bool, supply: Supply = "exact") -> Iterator[Trouble]:
         loads = loads_of(wiring.feeds)
@@ -102,7 +115,7 @@ class Inspector:
         """Give what is wrong with one channel; the same loads come up in many wirings, so each is judged once."""
         driven = frozenset(x.channel.id for x in loads if x.owner == load.owner)
         key = (load.owner, load.channel.id, load.sinks, driven & set(load.channel.bridges))
-        known = self.bench.load_troubles
+        known = self.bench.judged.troubles
         if key not in known:
             known[key] = tuple(self._judge_load(load, driven))
         return known[key]
@@ -132,7 +145,7 @@ class Inspector:
 
     def _supply_troubles(self, wiring: Fedness, *, more_may_come: bool) -> Iterator[Trouble]:
         for supplied in self._supplied(wiring):
-            key, known = (supplied, more_may_come), self.bench.load_troubles
+            key, known = (supplied, more_may_come), self.bench.judged.troubles
             if key not in known:
                 known[key] = tuple(self._judge_supply(supplied, more_may_come=more_may_come))
             yield from known[key]
@@ -182,7 +195,7 @@ class Inspector:
         return frozenset(load.owner for load in loads_of(wiring.feeds) if self._is_capped(load))
 
     def _is_capped(self, load: Load) -> bool:
-        key, known = (load.owner, load.channel.id, load.sinks), self.bench.load_caps
+        key, known = (load.owner, load.channel.id, load.sinks), self.bench.judged.caps
         if key not in known:
             rules = [rule for rule in self.bench.tables.channel_limits if rule.limit == "speaker_power"]
             found = (finding for rule in rules for finding in self._too_strong(rule, load))
@@ -205,7 +218,7 @@ class Inspector:
     def _supply_nodes(self) -> Iterator[Node]:
         for need in self.needs:
             facing_kit = self._is_supplied(need.owner) and any(
-                self.is_kit(x.owner) for x in self.net.partners[need]
+                self.is_kit(x.owner) for x in self.net.partners(need)
             )
             if self.is_kit(need.owner) or facing_kit:
                 yield need

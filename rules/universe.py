@@ -12,6 +12,8 @@ from typing import TYPE_CHECKING
 
 from rules.build import Build, Placement
 from rules.catalog.condition import Selector
+from rules.judged import Judged
+from rules.likeness import Likeness
 from rules.mating import Face, faces_mate
 
 if TYPE_CHECKING:
@@ -48,6 +50,12 @@ class Universe:
         self.placements = frozenset(x for x in placements if x.part not in own or x in present)
         self._candidates: dict[tuple[Selector, str | None], frozenset[Placement]] = {}
         self._mateable: dict[tuple[str, Face], frozenset[Placement]] = {}
+        self._judged: dict[str, Judged] = {}
+        self.likeness = Likeness(tables)
+
+    def judged(self, loom: str) -> Judged:
+        """Give what was found out about builds on bikes with these plugs, which are told apart by a text."""
+        return self._judged.setdefault(loom, Judged())
 
     def candidates(self, selector: Selector, place: str | None) -> frozenset[Placement]:
         """Give what a selector selects (at one place)."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import NamedTuple
 
@@ -74,7 +74,8 @@ class Finding:
     `rule` is the id of the catalog's rule or of a built-in check. `present` are the placements whose being there causes it;
     `repairs` the placements any of which, added, may clear it (empty: nothing that is added can). Together they are the law
     that the search learns: with all of `present` and none of `repairs`, no build is valid. `by_plugs_alone`: nothing but plugs and
-    links makes it so, so it is as true of parts that no plug can tell from those (`rules.bench.Bench.kin`).
+    links makes it so, so it is as true of parts that no plug can tell from those (`rules.bench.Bench.kin`). `futile` are the
+    repairs that figures of their own rule out: no law needs them, but the finding's causes do not tell of them.
     """
 
     rule: str
@@ -85,6 +86,7 @@ class Finding:
     calculation: Calculation | None = None
     detail: str = ""
     by_plugs_alone: bool = False
+    futile: frozenset[Placement] = field(default=frozenset(), compare=False, repr=False)
 
     @property
     def missing(self) -> tuple[Cause, ...]:

@@ -106,7 +106,7 @@ class _Search:
         self, at: Node, mated: Mated, closed: Wiring, used: Used
     ) -> Iterator[tuple[Mated, Wiring, Used]]:
         """Mate one plug in every way that is left."""
-        for facing in self.net.partners[at]:
+        for facing in self.net.partners(at):
             self.steps += 1
             if self.limit is not None and self.steps > self.limit:
                 raise TooManyWirings

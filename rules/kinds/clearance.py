@@ -39,11 +39,13 @@ def check(rule: Clearance, scene: Scene, placed: Placement) -> Iterator[Finding]
     verdict = clears(rule, own.value, room.value, [cause.value for cause in added])
     if verdict is True:
         return
+    others = _other_relief(rule, scene, placed)
     yield Finding(
         rule=rule.id,
         status=Status.REFUSED if verdict is False and guard.holds else Status.UNKNOWN,
         present=frozenset({placed, *relief}) | guard.present,
-        repairs=guard.repairs | _other_relief(rule, scene, placed),
+        repairs=guard.repairs | others,
+        futile=_too_little(rule, scene, placed, others) - guard.repairs if others else others,
         causes=(own, room, *added, *guard.causes),
         calculation=_calculation(rule, own, room, added),
     )
@@ -53,6 +55,26 @@ def _other_relief(rule: Clearance, scene: Scene, placed: Placement) -> frozenset
     if rule.relieved_by_slot is None:
         return frozenset()
     return scene.bench.in_slot(placed.place, rule.relieved_by_slot) - scene.build
+
+
+def _too_little(
+    rule: Clearance, scene: Scene, placed: Placement, others: frozenset[Placement]
+) -> frozenset[Placement]:
+    """Give the relieving parts that are known not to do: there is no room for them beside another, or they add too little."""
+    bench, slot = scene.bench, rule.relieved_by_slot or ""
+    if bench.capacity(placed.place, slot) > 1:
+        return frozenset()
+    if next(scene.at(placed.place, slot), None) is not None:
+        return others
+    own, room = bench.fact(f"part.{rule.spec}", placed), bench.fact(f"place.{rule.geometry}", placed)
+    key = (rule.id, placed.place, str(own), str(room))
+    if key not in bench.too_little:
+        bench.too_little[key] = frozenset(
+            x
+            for x in bench.in_slot(placed.place, slot)
+            if clears(rule, own, room, [bench.fact(f"part.{rule.relieved_by_spec}", x)]) is False
+        )
+    return bench.too_little[key]
 
 
 def clears(rule: Clearance, own: Recorded, room: Recorded, added: list[Recorded]) -> bool | None:

@@ -83,11 +83,11 @@ class Master(Bill):
 
     def _pieces(self, lighter: int) -> Sum:
         changes = [*self.add.items(), *self.remove.items()]
-        return sum_of(literal * (_weight(x, k) // lighter) for (x, k), literal in changes)
+        return sum_of(literal * (weight_of(x, k) // lighter) for (x, k), literal in changes)
 
     def pieces_of(self, schedule: Schedule) -> int:
         """Give what `pieces` comes to in a schedule."""
-        return sum(_weight(x, k) for k in self.visits for x in schedule.adds(k) | schedule.removes(k))
+        return sum(weight_of(x, k) for k in self.visits for x in schedule.adds(k) | schedule.removes(k))
 
     def differ(self, schedules: Iterable[Schedule]) -> cp_model.IntVar:
         """Give a literal under which a solution does otherwise than each of these schedules."""
@@ -156,7 +156,8 @@ class Master(Bill):
         )
 
 
-def _weight(placed: Placement, k: int) -> int:
+def weight_of(placed: Placement, k: int) -> int:
+    """Give what one change weighs in `pieces`."""
     return PIECE + k * LATER + _fingerprint(f"{placed} {k}")
 
 
