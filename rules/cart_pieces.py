@@ -46,8 +46,8 @@ if TYPE_CHECKING:
 K = TypeVar("K", bound=Hashable)
 V = TypeVar("V")
 
-KEPT = 20_000
-"""Pieces of one sort on one bike; beyond, they are worked out anew."""
+KEPT = 300_000
+"""Pieces of all bikes; beyond, they are worked out anew. Most take about a kilobyte."""
 
 THINNED = 64
 """Ways to thin out a crowd of plugs that are looked at; beyond, its wirings are judged as they are."""
@@ -65,11 +65,24 @@ class NotKept(Exception):  # noqa: N818 - not an error: somebody has to work it 
     """A piece has not been worked out yet."""
 
 
+class Room:
+    """How many pieces there are, of all sorts and bikes that share it."""
+
+    def __init__(self) -> None:
+        self.taken = 0
+
+    @property
+    def is_full(self) -> bool:
+        """Tell whether it is time to begin anew."""
+        return self.taken > KEPT
+
+
 class Kept(Generic[K, V]):
     """Pieces of one sort, each worked out when it is first asked for."""
 
-    def __init__(self, work_out: Callable[[K], V]) -> None:
+    def __init__(self, work_out: Callable[[K], V], room: Room) -> None:
         self._work_out = work_out
+        self._room = room
         self._found: dict[K, V] = {}
 
     def of(self, key: K, *, learns: bool) -> V:
@@ -85,8 +98,7 @@ class Kept(Generic[K, V]):
         except KeyError:
             if not learns:
                 raise NotKept from None
-        if len(self._found) >= KEPT:
-            self._found.clear()
+        self._room.taken += 1
         found = self._found[key] = self._work_out(key)
         return found
 
@@ -176,24 +188,25 @@ class Completion(NamedTuple):
 class Pieces:
     """What is known of one bike, piece by piece."""
 
-    def __init__(self, desk: Desk) -> None:
+    def __init__(self, desk: Desk, room: Room | None = None) -> None:
         self.desk = desk
         self.bench = desk.bench
-        self.about: Kept[Placement, About] = Kept(self._about)
-        self.on_part: Kept[tuple[Placement, Build], tuple[Piece, ...]] = Kept(self._on_part)
-        self.advice: Kept[tuple[Placement, Build], tuple[Finding, ...]] = Kept(self._advice)
-        self.weighed: Kept[Build, tuple[Piece, ...]] = Kept(self._weighed)
-        self.powered: Kept[Build, Powered] = Kept(self._powered)
-        self.plugs: Kept[Build, Plugs] = Kept(self._plugs)
-        self.is_sound: Kept[Build, bool] = Kept(self._is_sound)
-        self.ways: Kept[Build, tuple[Way, ...]] = Kept(self._ways)
-        self.crowds: Kept[tuple[Placement, ...], tuple[Piece, ...]] = Kept(self._crowds)
-        self.completions: Kept[tuple[Build, Fitter, int], Completion] = Kept(self._completion)
-        self.live_places: Kept[tuple[str, str | None], tuple[Placement, ...]] = Kept(self._live_places)
-        self._periods: Kept[date, int] = Kept(self.bench.tables.periods.number)
+        room = room or Room()
+        self.about: Kept[Placement, About] = Kept(self._about, room)
+        self.on_part: Kept[tuple[Placement, Build], tuple[Piece, ...]] = Kept(self._on_part, room)
+        self.advice: Kept[tuple[Placement, Build], tuple[Finding, ...]] = Kept(self._advice, room)
+        self.weighed: Kept[Build, tuple[Piece, ...]] = Kept(self._weighed, room)
+        self.powered: Kept[Build, Powered] = Kept(self._powered, room)
+        self.plugs: Kept[Build, Plugs] = Kept(self._plugs, room)
+        self.is_sound: Kept[Build, bool] = Kept(self._is_sound, room)
+        self.ways: Kept[Build, tuple[Way, ...]] = Kept(self._ways, room)
+        self.crowds: Kept[tuple[Placement, ...], tuple[Piece, ...]] = Kept(self._crowds, room)
+        self.completions: Kept[tuple[Build, Fitter, int], Completion] = Kept(self._completion, room)
+        self.live_places: Kept[tuple[str, str | None], tuple[Placement, ...]] = Kept(self._live_places, room)
+        self._periods: Kept[date, int] = Kept(self.bench.tables.periods.number, room)
         self._day: dict[int, date] = {}
-        self.is_held: Kept[tuple[str, int], bool] = Kept(self._is_held)
-        self._twin: Kept[Placement, Placement] = Kept(self._first_twin)
+        self.is_held: Kept[tuple[str, int], bool] = Kept(self._is_held, room)
+        self._twin: Kept[Placement, Placement] = Kept(self._first_twin, room)
         self._twins: dict[tuple[str, str], Placement] = {}
 
     @cached_property
@@ -261,8 +274,8 @@ class Pieces:
             slot=slot,
             capacity=bench.capacity(*slot),
             alone=None if checked else self._on_part((placed, NONE)),
-            checked=checked,
-            advised=self._advised(placed),
+            checked=self._shared(checked),
+            advised=self._shared(self._advised(placed)),
             mass_kg=None if mass.is_missing else (number(mass.value) or 0.0),
             is_wired=bench.is_wired(placed),
             is_powered=self._is_powered(placed),
@@ -270,6 +283,10 @@ class Pieces:
             is_inert=not checked and self._is_inert(placed, slot),
             seat=self._seat(placed),
         )
+
+    def _shared(self, seen: Build) -> Build:
+        # Speakers of one place look at the same hundreds of rings.
+        return self.bench.tables.shared.setdefault(seen, seen)
 
     def _is_powered(self, placed: Placement) -> bool:
         return self.bench.part(placed).kind == "amplifier"

@@ -16,7 +16,7 @@ from rules.bench import Bench
 from rules.build import STOCK, AsFound
 from rules.carry_over import carry_over
 from rules.cart import check_by_pieces, check_cart
-from rules.cart_pieces import NotKept, Pieces
+from rules.cart_pieces import NotKept, Pieces, Room
 from rules.catalog.catalog import Catalog
 from rules.catalog.part import Part
 from rules.checker import Checker, Fault, Index
@@ -58,7 +58,7 @@ def _one_at_a_time(method: Callable[Concatenate[Engine, P], T]) -> Callable[Conc
 
     @wraps(method)
     def locked(self: Engine, /, *args: P.args, **kwargs: P.kwargs) -> T:
-        with self._lock:
+        with self._lock, self.tables.effort.on(method.__name__):
             return method(self, *args, **kwargs)
 
     return locked
@@ -76,6 +76,7 @@ class Engine:
         self._checker = Checker(Index(catalog))
         self._desks: OrderedDict[str, Desk] = OrderedDict()
         self._pieces: dict[str, Pieces] = {}
+        self._room = Room()
         self._lock = RLock()
 
     @_one_at_a_time
@@ -154,10 +155,13 @@ class Engine:
         """Give what is kept of a bike for carts; None for a name of two bikes, or a bike that is asked about wiring by wiring."""
         if bike not in self.catalog.bikes:
             return None
+        if self._room.is_full:
+            self._pieces.clear()
+            self._room = Room()
         desk = self.desk(bike)
         kept = self._pieces.get(bike)
         if kept is None or kept.desk is not desk:
-            kept = Pieces(desk)
+            kept = Pieces(desk, self._room)
             if not kept.is_plain:
                 return None
             self._pieces[bike] = kept

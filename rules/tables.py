@@ -31,6 +31,7 @@ from rules.catalog.rule import (
     SupplyLimit,
 )
 from rules.conditions import facts_named, leaves
+from rules.effort import Effort
 from rules.mating import MateTable
 from rules.own_parts import widened
 from rules.periods import Periods
@@ -88,12 +89,14 @@ class Tables:
         """Compile a catalog; where `narrower` holds most of its parts already, only the others."""
         self.catalog = catalog
         self._narrower = narrower
+        self.effort: Effort = narrower.effort if narrower else Effort()
         known = narrower.catalog.parts if narrower else {}
         self._added: tuple[Part, ...] = tuple(x for name, x in catalog.parts.items() if name not in known)
         self._added_ids = {part.id: part for part in self._added}
         self._added_kinds: dict[str, list[Part]] = {}
         for part in self._added:
             self._added_kinds.setdefault(part.kind, []).append(part)
+        self.shared: dict[frozenset[Placement], frozenset[Placement]] = {}
         self._universes: dict[frozenset[str], Universe] = {}
         self._selected: dict[Selector, frozenset[str]] = {}
         self._newly_selected: dict[Selector, frozenset[str]] = {}

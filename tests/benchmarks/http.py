@@ -33,9 +33,9 @@ from rules.load import load_catalog
 from tests.benchmarks.catalogs import Size, draw_catalog, write_catalog
 
 SIZE = Size(families=3, parts=500, rules=200)
-PAIRS, CARTS, CART, BATCH = 10_000, 10_000, 20, 1_000
-WHOLE = 2_000
-"""Carts that are drawn to be whole; most are."""
+ASKED, CART, BATCH = 10_000, 20, 1_000
+WHOLE = 5
+"""Of so many pairs there is one cart that is drawn to be whole; most are."""
 
 SEARCHED = ("amplifier", "harness", "power_kit")
 YES = ("fits", "fits_with")
@@ -74,18 +74,18 @@ class Target(NamedTuple):
     path: str | None = None
 
 
-def pairs_of(catalog: Catalog, random: Random) -> list[str]:
+def pairs_of(catalog: Catalog, random: Random, count: int = ASKED) -> list[str]:
     """Draw distinct addresses of fit checks."""
     parts = [x.id for x in catalog.parts.values() if x.slot and not x.stock_only and x.kind not in SEARCHED]
     every = [(bike, part) for bike in catalog.bikes for part in parts]
-    return [f"/v1/fitment/{bike}/{part}" for bike, part in random.sample(every, PAIRS)]
+    return [f"/v1/fitment/{bike}/{part}" for bike, part in random.sample(every, count)]
 
 
-def carts_of(catalog: Catalog, random: Random) -> list[str]:
+def carts_of(catalog: Catalog, random: Random, count: int = ASKED) -> list[str]:
     """Draw distinct carts, each part at a place that its slot is at."""
     parts = [x for x in catalog.parts.values() if x.slot and not x.stock_only and x.kind not in SEARCHED]
     bikes = sorted(catalog.bikes)
-    return [_cart(random.choice(bikes), random.sample(parts, CART), catalog, random) for _ in range(CARTS)]
+    return [_cart(random.choice(bikes), random.sample(parts, CART), catalog, random) for _ in range(count)]
 
 
 def _cart(bike: str, parts: list[Any], catalog: Catalog, random: Random) -> str:
@@ -102,7 +102,7 @@ def whole_carts_of(answers: list[bytes], catalog: Catalog, random: Random) -> li
             if at["verdict"] in YES:
                 fitting.setdefault(told["bike"], []).append((told["part"], at["place"]))
     carts: set[str] = set()
-    while len(carts) < WHOLE:
+    while len(carts) < len(answers) // WHOLE:
         bike = random.choice(sorted(fitting))
         carts.add(_whole_cart(bike, random.sample(fitting[bike], len(fitting[bike])), catalog, random))
     return sorted(carts)
@@ -206,11 +206,11 @@ def post(port: int, path: str, body: str) -> bytes:
 CART_PATH, BATCH_PATH = "/v1/cart-checks", "/v1/fitment-checks"
 
 
-def measure(directory: Path, rounds: int, seconds: int, connections: int) -> dict[str, Any]:
+def measure(directory: Path, count: int, rounds: int, seconds: int, connections: int) -> dict[str, Any]:
     """Serve a drawn catalog and load it."""
     random = Random(1)
     catalog = load_catalog(directory)
-    pairs, carts = pairs_of(catalog, random), carts_of(catalog, random)
+    pairs, carts = pairs_of(catalog, random, count), carts_of(catalog, random, count)
     batches = batches_of(pairs)
     work = directory.parent
     with served(directory) as port:
@@ -301,6 +301,7 @@ def _lines(work: Path, name: str, lines: list[str]) -> Path:
 def main() -> None:
     """Measure, and print JSON."""
     parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--asked", type=int, default=ASKED, help="pairs, and carts")
     parser.add_argument("--rounds", type=int, default=5)
     parser.add_argument("--seconds", type=int, default=2)
     parser.add_argument("--connections", type=int, default=16)
@@ -310,7 +311,11 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as folder:
         directory = Path(folder) / "catalog"
         write_catalog(directory, draw_catalog(SIZE))
-        print(json.dumps(measure(directory, asked.rounds, asked.seconds, asked.connections), indent=2))
+        print(
+            json.dumps(
+                measure(directory, asked.asked, asked.rounds, asked.seconds, asked.connections), indent=2
+            )
+        )
 
 
 if __name__ == "__main__":

@@ -109,3 +109,15 @@ def test_what_is_not_kept_is_not_worked_out_in_passing():
     pieces = Pieces(Engine(catalog).desk(question.bike))
     with pytest.raises(NotKept):
         check_by_pieces(pieces, question, learns=False)
+
+
+def test_what_is_kept_is_bounded(monkeypatch):
+    monkeypatch.setattr("rules.cart_pieces.KEPT", 60)
+    catalog = demo_release().catalog
+    kept, plain = Engine(catalog), Engine(catalog)
+    drawn = carts(catalog, Random(5), (date(2026, 5, 4),), most=3)
+    rooms = [kept._room]
+    for question in [next(drawn) for _ in range(8)]:
+        assert kept.cart(question) == plain.cart(question)
+        rooms.append(kept._room)
+    assert any(room is not rooms[0] for room in rooms)
