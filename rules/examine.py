@@ -47,6 +47,7 @@ class Examiner:
     def examine(self, build: Build) -> Examination:
         """Give every finding on a build, and its sound wirings."""
         if build not in self._builds:
+            self.bench.tables.effort.count("builds")
             electrics = self.electrics(build)
             things = (*check_things(self.bench, build), *check_presets(self.bench, build))
             self._builds[build] = Examination((*things, *electrics.findings), electrics.options)

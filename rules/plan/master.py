@@ -123,6 +123,8 @@ class Master(Bill):
         if assumed is not None:
             self.model.add_assumptions([assumed])
         status = solver.solve(self.model)
+        self.bench.tables.effort.count("schedules")
+        self.bench.tables.effort.count("solver", solver.response_proto.deterministic_time)
         self.model.clear_assumptions()
         name = {
             cp_model.OPTIMAL: "optimal",

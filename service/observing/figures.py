@@ -17,6 +17,7 @@ from prometheus_client.core import (
 )
 from prometheus_client.registry import Collector
 
+from rules.effort import Effort
 from service.observing.board import Board
 from service.serving import Serving
 
@@ -108,12 +109,28 @@ class Told(Collector):
         yield CounterMetricFamily(
             "loomway_judging_seconds", "Time of the engine for pairs [s].", value=table.judging_s
         )
+        yield from _effort(serving.engine.tables.effort)
         hits = CounterMetricFamily(
             "loomway_rule_hits", "Answers of fit checks that named a rule.", labels=("rule",)
         )
         for rule, count in sorted(table.rule_hits().items()):
             hits.add_metric((rule,), count)
         yield hits
+
+
+def _effort(effort: Effort) -> Iterator[Metric]:
+    asked = CounterMetricFamily(
+        "loomway_engine_questions", "Questions that the engine answered.", labels=("question",)
+    )
+    for question, count in sorted(effort.asked.items()):
+        asked.add_metric((question,), count)
+    yield asked
+    spent = CounterMetricFamily(
+        "loomway_search_work", "Counted work of these questions.", labels=("question", "work")
+    )
+    for (question, work), amount in sorted(effort.spent.items()):
+        spent.add_metric((question, work), amount)
+    yield spent
 
 
 class AllTold(Collector):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import resource
 import time
 from datetime import date
@@ -12,6 +13,7 @@ import pytest
 from fastapi.testclient import TestClient
 
 from rules.answer import FitAnswer
+from rules.engine import Engine
 from rules.load import load_catalog
 from rules.question import FitQuestion
 from rules.release import Release
@@ -25,6 +27,11 @@ from tests.contract.canned import CannedEngine
 from tests.contract.small import DIRECTORY, small_app
 
 KNOWN = "/v1/fitment/bittern-2019-plain/curlew-slim"
+PATH = {
+    "bike": "bittern-2019-plain",
+    "visits": [{"on": "2026-05-01"}],
+    "wants": [{"any_of": ["curlew-slim"], "place": "fairing_pods"}],
+}
 CART = {"bike": "bittern-2019-plain", "parts": [{"part": "curlew-slim"}]}
 
 
@@ -63,6 +70,26 @@ def test_figures_count_by_template_and_name_the_rules_that_answers_named() -> No
     assert "no-such-bike" not in page
     assert "loomway_judged_total 1.0" in page
     assert "loomway_release_age_seconds" in page
+
+
+def test_figures_tell_what_searching_cost_by_the_kind_of_question() -> None:
+    client = TestClient(small_app(Engine))
+    client.get(KNOWN)
+    once = work(client.get("/metrics").text)
+    assert once["loomway_engine_questions_total", "fit"] == 1
+    assert once["loomway_search_work_total", "fit"] > 0
+    client.get(KNOWN)
+    assert work(client.get("/metrics").text) == once, "what is known costs nothing"
+    client.post("/v1/paths", json=PATH)
+    assert work(client.get("/metrics").text)["loomway_search_work_total", "cured"] > 0
+
+
+def work(page: str) -> dict[tuple[str, str], float]:
+    """Read the counted work by question."""
+    found: dict[tuple[str, str], float] = {}
+    for name, question, amount in re.findall(r'^(\w+)\{question="(\w+)".*\} (\S+)$', page, re.MULTILINE):
+        found[name, question] = found.get((name, question), 0) + float(amount)
+    return found
 
 
 def test_only_pages_of_allowed_origins_may_ask() -> None:
