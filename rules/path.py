@@ -238,8 +238,9 @@ def _lost(desk: Desk, problem: Problem, outcome: Outcome) -> tuple[Cause, ...]:
     """Name the missing facts that stand between this plan and a cheaper one."""
     if not any(law.finding.status is Status.UNKNOWN for law in desk.verified.all()):
         return ()
-    hopeful = Search(desk=desk, problem=problem, laws=desk.hopeful, by_path=False).run()
-    if hopeful.schedule is None or hopeful.cost >= outcome.cost:
+    cheaper = replace(problem, most_total=outcome.cost - 1)
+    hopeful = Search(desk=desk, problem=cheaper, laws=desk.hopeful, by_path=False).run()
+    if hopeful.schedule is None:
         return ()
     return _missing(desk, hopeful)
 
@@ -275,7 +276,11 @@ def _has_path(desk: Desk, question: PathQuestion) -> bool:
 def _findings(desk: Desk, question: PathQuestion) -> tuple[Finding, ...]:
     # Learned anew: what was asked before must not choose the words.
     search = Search(
-        desk=desk, problem=problem_of(desk, question), laws=Laws(HOPEFUL, desk.bench.kin), by_path=False
+        desk=desk,
+        problem=problem_of(desk, question),
+        laws=Laws(HOPEFUL, desk.bench.kin),
+        by_path=False,
+        by_tour=False,
     )
     search.run()
     return tuple(law.finding for law in conflicting_laws(search))

@@ -85,10 +85,6 @@ class Master(Bill):
         changes = [*self.add.items(), *self.remove.items()]
         return sum_of(literal * (weight_of(x, k) // lighter) for (x, k), literal in changes)
 
-    def pieces_of(self, schedule: Schedule) -> int:
-        """Give what `pieces` comes to in a schedule."""
-        return sum(weight_of(x, k) for k in self.visits for x in schedule.adds(k) | schedule.removes(k))
-
     def differ(self, schedules: Iterable[Schedule]) -> cp_model.IntVar:
         """Give a literal under which a solution does otherwise than each of these schedules."""
         other = self.model.new_bool_var("other")
@@ -156,6 +152,12 @@ class Master(Bill):
         return Schedule(
             builds=builds, presets=by_visit(self.preset), replugs=by_visit(self.replug), void=void
         )
+
+
+def pieces_of(schedule: Schedule) -> int:
+    """Give what `pieces` comes to in a schedule."""
+    visits = range(1, len(schedule.builds))
+    return sum(weight_of(x, k) for k in visits for x in schedule.adds(k) | schedule.removes(k))
 
 
 def weight_of(placed: Placement, k: int) -> int:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
+from typing import NamedTuple
 
 from rules.bench import Bench
 from rules.build import Build, Placement
@@ -56,28 +57,64 @@ class Settled:
     failed_at: int = 0
 
 
-def settle(desk: Desk, problem: Problem, schedule: Schedule, *, hopeful: bool = False) -> Settled:
-    """Choose wirings for all builds of a schedule, in every way that differs in presets and in what is re-plugged.
+class Settler:
+    """Chooses wirings for the builds of schedules, in every way that differs in presets and in what is re-plugged.
+
+    What was found for the first visits serves every schedule that begins alike.
 
     Args:
         hopeful: A wished-for power whose figures are not known is taken as met.
     """
-    states = _first(desk)
-    for visit in range(1, problem.last + 1):
-        before, after = schedule.builds[visit - 1], schedule.builds[visit]
-        if before == after:
+
+    def __init__(self, desk: Desk, problem: Problem, *, hopeful: bool = False) -> None:
+        self.desk, self.problem, self.hopeful = desk, problem, hopeful
+        self._ahead: dict[Build, list[Ahead]] = {}
+        self._states: dict[tuple[Build, ...], list[State]] = {}
+
+    def settle(self, schedule: Schedule) -> Settled:
+        """Give the ways to wire a schedule."""
+        for visit in range(1, self.problem.last + 1):
+            if not self.states(schedule.builds[: visit + 1]):
+                return Settled((), visit)
+        return Settled(tuple(self.states(schedule.builds)))
+
+    def states(self, builds: tuple[Build, ...]) -> list[State]:
+        """Give all that a path may stand in after these builds, the first of which is there before the first visit."""
+        if builds not in self._states:
+            if len(builds) == 1:
+                self._states[builds] = first_states(self.desk)
+            else:
+                former = self.states(builds[:-1])
+                self._states[builds] = self.advance(former, Step(builds[-2], builds[-1], len(builds) - 1))
+        return self._states[builds]
+
+    def advance(self, states: Sequence[State], step: Step) -> list[State]:
+        """Give all that a path may stand in after one more visit, each once."""
+        if step.before == step.after:
             found = [_unchanged(x) for x in states]
         else:
-            ahead = _all_ahead(desk, after)
-            found = [
-                new for state in states for new in _step(desk, problem, state, (before, after), visit, ahead)
-            ]
-        states = _distinct(
-            desk, [x for x in found if _is_powered(desk, problem, x, after, visit, hopeful=hopeful)]
-        )
-        if not states:
-            return Settled((), visit)
-    return Settled(tuple(states))
+            ahead = self._all_ahead(step.after)
+            found = [new for state in states for new in _step(self.desk, self.problem, state, step, ahead)]
+        powered = [x for x in found if _is_powered(self.desk, self.problem, x, step, hopeful=self.hopeful)]
+        return _distinct(self.desk, powered)
+
+    def _all_ahead(self, build: Build) -> list[Ahead]:
+        if build not in self._ahead:
+            self._ahead[build] = all_ahead(self.desk, build)
+        return self._ahead[build]
+
+
+def settle(desk: Desk, problem: Problem, schedule: Schedule, *, hopeful: bool = False) -> Settled:
+    """Give the ways to wire one schedule."""
+    return Settler(desk, problem, hopeful=hopeful).settle(schedule)
+
+
+class Step(NamedTuple):
+    """The builds before and after a visit."""
+
+    before: Build
+    after: Build
+    visit: int
 
 
 def _unchanged(state: State) -> State:
@@ -89,15 +126,13 @@ def _unchanged(state: State) -> State:
     )
 
 
-def _is_powered(
-    desk: Desk, problem: Problem, state: State, build: Build, visit: int, *, hopeful: bool
-) -> bool:
+def _is_powered(desk: Desk, problem: Problem, state: State, step: Step, *, hopeful: bool) -> bool:
     """Tell whether every wish for power that is due is met by some pair of speakers."""
     option = state.options[-1]
     return all(
-        any(meets(desk, option, x, demand.least_w, hopeful=hopeful) for x in demand.options & build)
+        any(meets(desk, option, x, demand.least_w, hopeful=hopeful) for x in demand.options & step.after)
         for demand in problem.demands
-        if demand.least_w is not None and demand.since <= visit
+        if demand.least_w is not None and demand.since <= step.visit
     )
 
 
@@ -122,7 +157,8 @@ def lost_presets(state: State) -> frozenset[tuple[Placement, int]]:
     )
 
 
-def _first(desk: Desk) -> list[State]:
+def first_states(desk: Desk) -> list[State]:
+    """Give the ways in which a bike may stand before the first visit."""
     none: ByVisit = (frozenset(),)
     options = desk.examiner.present_wirings
     if not options:
@@ -132,7 +168,7 @@ def _first(desk: Desk) -> list[State]:
 
 
 @dataclass(frozen=True, slots=True)
-class _Ahead:
+class Ahead:
     """A wiring that may come next, with what it feeds and the chains that it has."""
 
     option: Option
@@ -155,14 +191,15 @@ class _Ahead:
         return self.followed[feeding]
 
 
-def _all_ahead(desk: Desk, build: Build) -> list[_Ahead]:
+def all_ahead(desk: Desk, build: Build) -> list[Ahead]:
+    """Give the wirings of a build, with what is worked out for each once."""
     alike: dict[tuple[tuple[Side, tuple[Placement, str]], ...], dict[Feeding, Feeding | None]] = {}
     plugged: dict[int, Plugged] = {}
     found = []
     for option in desk.examiner.examine(build).options:
         sources = sources_of(option)
         followed = alike.setdefault(tuple(sorted(sources.items())), {})
-        found.append(_Ahead(option, sources, chains_of(desk.bench, build, option), followed, plugged))
+        found.append(Ahead(option, sources, chains_of(desk.bench, build, option), followed, plugged))
     return found
 
 
@@ -170,11 +207,10 @@ def _step(
     desk: Desk,
     problem: Problem,
     state: State,
-    builds: tuple[Build, Build],
-    visit: int,
-    options: Sequence[_Ahead],
+    step: Step,
+    options: Sequence[Ahead],
 ) -> Iterator[State]:
-    before, after = builds
+    before, after, visit = step
     on = problem.stages[visit - 1].on
     is_rewired = bool(rewired_parts(desk.bench, before, after))
     for ahead in options:
@@ -193,7 +229,7 @@ def _step(
             )
 
 
-def _moved(desk: Desk, before: Build, old: Option | None, after: Build, ahead: _Ahead) -> Build:
+def _moved(desk: Desk, before: Build, old: Option | None, after: Build, ahead: Ahead) -> Build:
     """Give the parts whose plugs move, where that costs something; many states come from the same wiring."""
     if old is None or not desk.pricer.charged_replugs:
         return frozenset()

@@ -14,13 +14,15 @@ from rules.build import Build, Placement
 from rules.changes import Feeding
 from rules.desk import Desk
 from rules.laws import Law, Laws
+from rules.plan.board import Board
 from rules.plan.calendar import Sum, new_solver
 from rules.plan.cuts import Cut, Cutter
 from rules.plan.loss import waste_of
-from rules.plan.master import LOST, MOST_VISITS, MOST_WASTE, VISIT, Master
+from rules.plan.master import LOST, MOST_VISITS, MOST_WASTE, VISIT, Master, pieces_of
 from rules.plan.problem import Problem
 from rules.plan.schedule import ByVisit, Schedule
-from rules.plan.settle import Settled, State, lost_presets, settle
+from rules.plan.settle import Settled, Settler, State, lost_presets
+from rules.plan.tour import NewGround, TooFar, Tour
 from rules.verdict import Status
 
 Level = Callable[[Master], Sum]
@@ -30,6 +32,12 @@ _WEIGH_WASTE: frozenset[Level] = frozenset({Master.wasted, Master.waste_and_piec
 
 OTHERS = 6
 """Schedules of the same cost that are compared one by one; where there are more, the model weighs them."""
+
+NODES = 600
+"""What the search without the solver looks at before it gives up."""
+
+FEW_NODES = 300
+"""The same where it is only asked whether there is any path: the solver is quick to tell."""
 
 ROUNDS = 2_000
 """Proposals looked at before the search gives up; each is one call of the solver."""
@@ -54,6 +62,7 @@ class Search:
     Args:
         laws: Those of the desk that count: verified, or hopeful.
         by_path: Minimise visits and waste as well as cost.
+        by_tour: Search without the solver first.
         taught: What searches over the same visits and demands, with other money and aims, have learned.
     """
 
@@ -61,6 +70,7 @@ class Search:
     problem: Problem
     laws: Laws
     by_path: bool
+    by_tour: bool = True
     taught: Sequence[Cut] = ()
     _cuts: list[Cut] = field(default_factory=list)
     _new_cuts: list[Cut] = field(default_factory=list)
@@ -83,6 +93,8 @@ class Search:
             levels: What to minimise, first things first; left out: cost, then fewest visits, least waste, fewest pieces, then by
                 a fingerprint of names.
         """
+        if not levels and (toured := self._toured()) is not None:
+            return toured
         self._last_level = None
         self._counts_waste = not _WEIGH_WASTE.isdisjoint(levels)
         outcome = Outcome(state="none")
@@ -108,6 +120,82 @@ class Search:
         cost = self._values.get(Master.total, 0)
         return replace(outcome, cost=cost, bound=cost, waste=self._values.get(Master.wasted, 0))
 
+    # --- without the solver -------------------------------------------------------------------------------------
+
+    def _toured(self, *, any_will_do: bool = False) -> Outcome | None:
+        """Search without the solver; None where that goes too far."""
+        problem = self.problem
+        if not self.by_tour or not problem.keeps_wires or problem.must_remove or problem.free:
+            return None
+        left = FEW_NODES if any_will_do else NODES
+        while True:
+            candidates = self._candidates()
+            board = Board(self.problem, self.desk.pricer, candidates)
+            tour = Tour(
+                desk=self.desk,
+                board=board,
+                laws=self.laws,
+                judge=partial(self._is_valid, candidates),
+                stuck=partial(self._is_stuck, candidates),
+                settler=self._settler,
+                start_counts=self.start_counts,
+                by_visits=self.by_path,
+                any_will_do=any_will_do,
+                limit=left,
+            )
+            try:
+                return self._best_of_tour(tour)
+            except NewGround:
+                left -= tour.looked
+            except TooFar:
+                return None
+
+    def _is_valid(self, candidates: Build, build: Build) -> bool:
+        findings = self.desk.examine(build).findings
+        self.laws.learn(findings)
+        if not any(x.status in self.laws.counted for x in findings):
+            return True
+        if self._candidates() != candidates:
+            raise NewGround
+        return False
+
+    def _is_stuck(self, candidates: Build, build: Build) -> None:
+        """Take in what may give a pair of a build the power wished for, where no wiring leads to that build."""
+        for _, reach in self._cutter.power_cuts(build, frozenset()):
+            self._reach_for(reach)
+        if self._candidates() != candidates:
+            raise NewGround
+
+    def _best_of_tour(self, tour: Tour) -> Outcome:
+        """Choose among the cheapest paths with fewest visits, by waste, pieces and names."""
+        found = list(self._outcomes(tour))
+        if not found:
+            return Outcome(state="none")
+        ranks = [
+            (x.waste if self.by_path else 0, pieces_of(_schedule_of(x)), _taken(x), at)
+            for at, x in enumerate(found)
+        ]
+        return found[min(ranks)[-1]]
+
+    def _outcomes(self, tour: Tour) -> Iterator[Outcome]:
+        for leg, cost in tour.run():
+            builds = tuple(tour.board.build(x) for x in leg.builds)
+            paid = [(sum(x.paid), x.state) for x in leg.ways or ()]
+            least = min(x for x, _ in paid)
+            cheapest = [state for x, state in paid if x == least]
+            for presets, replugs in dict.fromkeys((x.presets, x.replugs) for x in cheapest):
+                schedule = Schedule(builds=builds, presets=presets, replugs=replugs)
+                ways = [x for x in cheapest if x.takes_no_more_than(presets, replugs)]
+                way = min(ways, key=lambda x: len(lost_presets(x)))
+                yield Outcome(
+                    state="proven",
+                    schedule=schedule,
+                    way=way,
+                    cost=cost,
+                    bound=cost,
+                    waste=waste_of(self.desk, self.problem, schedule, way) if self.by_path else 0,
+                )
+
     def _follows_cost(self, level: Level, outcome: Outcome) -> bool:
         """Tell whether a level comes next after the cost: then what is left to choose among may be few."""
         return level is Master.visits_and_pieces and self._last_level is Master.total and bool(outcome.way)
@@ -120,8 +208,7 @@ class Search:
         master = self._master
         assert master is not None  # noqa: S101 - it found the outcome
         ranks = [
-            (_visits(x), self._waste_of(x), master.pieces_of(_schedule_of(x)), at)
-            for at, x in enumerate(found)
+            (_visits(x), self._waste_of(x), pieces_of(_schedule_of(x)), at) for at, x in enumerate(found)
         ]
         visits, waste, _, at = min(ranks)
         self._values[Master.visits_made], self._values[Master.wasted] = visits, waste
@@ -186,6 +273,8 @@ class Search:
 
     def has_way(self) -> bool:
         """Tell whether there is any schedule at all; false also where the search gave up."""
+        if (toured := self._toured(any_will_do=True)) is not None:
+            return toured.schedule is not None
         return self._level(Master.total)[0].schedule is not None
 
     def _level(self, level: Level) -> tuple[Outcome, int]:
@@ -325,7 +414,7 @@ class Search:
         if not all(self.desk.examiner.examine(build).options for build in builds):
             # Open builds of a hopeful search may have no sound wiring to settle.
             return State((), Feeding(()), frozenset(), schedule.presets, schedule.replugs)
-        settled = settle(self.desk, self.problem, schedule, hopeful=self._is_hopeful)
+        settled = self._settler.settle(schedule)
         ways = [x for x in settled.ways if x.takes_no_more_than(schedule.presets, schedule.replugs)]
         if not ways:
             self._cut(schedule, settled)
@@ -370,6 +459,10 @@ class Search:
             self._reach |= placements
             self._closed_over = -1
 
+    @cached_property
+    def _settler(self) -> Settler:
+        return Settler(self.desk, self.problem, hopeful=self._is_hopeful)
+
     @property
     def _cutter(self) -> Cutter:
         return Cutter(self.desk, self.problem, self._is_hopeful)
@@ -401,6 +494,12 @@ class Search:
 def _visits(outcome: Outcome) -> int:
     builds = _schedule_of(outcome).builds
     return sum(1 for k in range(1, len(builds)) if builds[k] != builds[k - 1])
+
+
+def _taken(outcome: Outcome) -> int:
+    """Count the presets made and the parts re-plugged, where that costs nothing as well."""
+    schedule = _schedule_of(outcome)
+    return sum(map(len, (*schedule.presets, *schedule.replugs)))
 
 
 def _schedule_of(outcome: Outcome) -> Schedule:

@@ -1,11 +1,11 @@
 """How long the planner takes for a path, beside the full CP-SAT model of the same question in the same run.
 
-    python -m tests.benchmarks.planner [--small 30] [--medium 16] [--large 5] [--seed 1]
+    python -m tests.benchmarks.planner [--small 30] [--medium 16] [--large 5] [--seed 1] [--api]
 
 Prints JSON. A ratio is the planner's whole call, its checker included, over building and solving the full model with one worker;
 both are CPU seconds, taken in turns. Catalogs and engines are made before the clock starts; every call meets a fresh engine.
 Where the full model has no proof in its time, its time so far counts, which makes the ratio larger than it is. Where the planner
-has no answer in its time, that counts too, and is told.
+has no answer in its time, that counts too, and is told. `--api` asks the demo catalog's path cases through the API instead.
 """
 
 from __future__ import annotations
@@ -23,6 +23,7 @@ from typing import Any, NamedTuple
 from rules.answer import NoPlan, Plan
 from rules.engine import Engine
 from rules.question import FitQuestion, PathQuestion
+from tests.benchmarks.api_paths import api_seconds
 from tests.benchmarks.crowded import crowded
 from tests.oracle import paths_cpsat
 from tests.oracle.planner import ENGINE_SECONDS, SECONDS, at_most, seed_of
@@ -215,7 +216,12 @@ def main() -> None:
     for size, count in (("small", 30), ("medium", 16), ("large", 5)):
         parser.add_argument(f"--{size}", type=int, default=count)
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--api", action="store_true")
     asked = parser.parse_args()
+    if asked.api:
+        taken = api_seconds()
+        print(json.dumps({"api_questions": len(taken), "api_p95_ms": round(1000 * _p95(taken), 1)}))
+        return
     counts: dict[Size, int] = {"small": asked.small, "medium": asked.medium, "large": asked.large}
     print(json.dumps(run(counts, asked.seed), indent=1))
 

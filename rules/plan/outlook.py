@@ -1,0 +1,217 @@
+"""What is still to be done on a path, in which visits it can be, and what it costs at the least."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from rules.plan.board import Board, bits
+from rules.plan.purse import ENDLESS
+from rules.plan.tariff import Tariff
+
+
+class Moves(NamedTuple):
+    """Parts that come and parts that go, as bits."""
+
+    added: int = 0
+    gone: int = 0
+
+
+NONE = Moves()
+
+
+class Outlook:
+    """The visits in which all that a path brings and takes can come and go, by what is due when, and by the laws known so far.
+
+    Attributes:
+        is_hopeful: False where something is due that cannot be there in time.
+    """
+
+    def __init__(
+        self,
+        board: Board,
+        tariff: Tariff,
+        final: int,
+        passing: int,
+        *,
+        start_counts: bool,
+        decided: bool = True,
+    ) -> None:
+        self.board = board
+        self.tariff = tariff
+        self.last = board.problem.last
+        self.is_hopeful = True
+        self.final, self.passing = final, passing
+        self.start_counts = start_counts
+        size = len(board.items)
+        self.first, self.latest = [1] * size, [self.last] * size
+        self._first_gone, self._latest_gone = [1] * size, [self.last] * size
+        if decided:
+            self._look()
+        self._adding: dict[int, list[int]] = {}
+        self._going: dict[int, list[int]] = {}
+        self._known: dict[tuple[int, Moves, Moves], tuple[int, int]] = {}
+        self._owns: dict[tuple[int, Moves], tuple[int, int]] = {}
+        self._spans: dict[tuple[int, ...], int] = {}
+
+    def _least_adding(self, i: int) -> list[int]:
+        """Give for each visit the least cost of an addition after it."""
+        if i not in self._adding:
+            self._adding[i] = self._from_last(i, self.tariff.added_at, self.first[i], self.latest[i])
+        return self._adding[i]
+
+    def _least_going(self, i: int) -> list[int]:
+        if i not in self._going:
+            span = self._first_gone[i], self._latest_gone[i]
+            self._going[i] = self._from_last(i, self.tariff.gone_at, *span)
+        return self._going[i]
+
+    def _from_last(self, i: int, costs: list[list[int]], first: int, latest: int) -> list[int]:
+        least = [ENDLESS] * (self.last + 1)
+        for k in range(latest - 1, -1, -1):
+            least[k] = min(least[k + 1], costs[k][i]) if k + 1 >= first else least[k + 1]
+        return least
+
+    # --- when it can be -----------------------------------------------------------------------------------------
+
+    def _look(self) -> None:
+        board, tariff = self.board, self.tariff
+        ours = self.final | self.passing
+        fixed = board.start & self.final
+        there, possible = fixed, fixed | board.start
+        for k in board.visits:
+            for i in bits(ours & board.new & ~possible):
+                if tariff.added_at[k - 1][i] < ENDLESS:
+                    possible |= 1 << i
+            if k == self.last:
+                there, possible = there | self.final, possible & self.final
+            there, able = self._close(k, there, possible)
+            for i in bits(ours & board.new):
+                if not able >> i & 1 and k < self.last:
+                    self.first[i] = k + 1 if self.first[i] == k else self.first[i]
+                if there >> i & 1:
+                    self.latest[i] = min(self.latest[i], k)
+            there &= self.final
+        for i in bits(self.passing):
+            self.latest[i] = min(self.latest[i], self.last - 1)
+            self._first_gone[i] = self.first[i] + 1
+        self._let_go(ours & board.new)
+
+    def _close(self, k: int, there: int, possible: int) -> tuple[int, int]:
+        """Give what must be there after a visit, and what can, given what must and can by its date alone."""
+        board = self.board
+        while True:
+            must, can = there, possible
+            for since, options in board.demands:
+                if since <= k:
+                    must |= self._only(options & can)
+            if must & board.new or self.start_counts:
+                for groups, repairs in board.clauses:
+                    missing = [group for group in groups if not group & must]
+                    if not missing:
+                        must |= self._only(repairs & can)
+                    elif len(missing) == 1 and not repairs & can:
+                        can &= ~missing[0]
+            if (must, can) == (there, possible):
+                return there, possible
+            if must & ~can:
+                self.is_hopeful = False
+                return there, possible
+            there, possible = must, can
+
+    def _only(self, options: int) -> int:
+        """Give the only one there is, if it is one; what has none at all can never be."""
+        if not options:
+            self.is_hopeful = False
+        return options if options & (options - 1) == 0 else 0
+
+    def _let_go(self, added: int) -> None:
+        """What goes only where something comes in at its place goes while that can come."""
+        board = self.board
+        for i in bits(board.start & ~self.final):
+            if board.room[i] >= 0:
+                coming = list(bits(board.room[i] & added))
+                self._first_gone[i] = min((self.first[j] for j in coming), default=1)
+                self._latest_gone[i] = max((self.latest[j] for j in coming), default=self.last)
+
+    # --- what it costs ------------------------------------------------------------------------------------------
+
+    def least(self, k: int, later: Moves, opened: Moves = NONE) -> tuple[int, int]:
+        """Give the least that is spent on moves after a visit, and the most that is fetched.
+
+        Args:
+            opened: Moves that may be made in the visit, too.
+        """
+        key = (k, later, opened)
+        if key not in self._known:
+            self._known[key] = self._least(k, later, opened)
+        return self._known[key]
+
+    def _least(self, k: int, later: Moves, opened: Moves) -> tuple[int, int]:
+        spent, back = self.own(k, later)
+        if opened != NONE:
+            more, most = self.own(k - 1, opened)
+            spent, back = spent + more, back + most
+        return spent + self._shared(k, later, opened, 0), back
+
+    def own(self, k: int, moves: Moves) -> tuple[int, int]:
+        """Give what moves after a visit cost at the least, what they share with others aside; and what they fetch at most."""
+        key = k, moves
+        if key not in self._owns:
+            spent = sum(self._least_adding(i)[k] for i in bits(moves.added))
+            spent += sum(self._least_going(i)[k] for i in bits(moves.gone))
+            self._owns[key] = spent, sum(self.tariff.most_fetched[k][i] for i in bits(moves.gone))
+        return self._owns[key]
+
+    def with_now(self, k: int, now: Moves, later: Moves, opened: Moves) -> tuple[int, int]:
+        """Give the same, with moves that are made in the visit."""
+        spent, back, common = self.tariff.now(k, *now)
+        rest, most = self.own(k, later)
+        more, much = self.own(k - 1, opened)
+        return spent + rest + more + self._shared(k, later, opened, common), back + most + much
+
+    def _shared(self, k: int, later: Moves, opened: Moves, done: int) -> int:
+        """Give what shared work costs at the least.
+
+        Args:
+            done: Work that is done in the visit, so that what may be done then needs no more of it.
+        """
+        spent = 0
+        for w in bits(self.tariff.common(*later) | self.tariff.common(*opened)):
+            adding, going = self.tariff.takers[w]
+            key = (
+                w,
+                k,
+                done >> w & 1,
+                later.added & adding,
+                later.gone & going,
+                opened.added & adding,
+                opened.gone & going,
+            )
+            found = self._spans.get(key)
+            if found is None:
+                found = self._spans[key] = self._spanned(*key)
+            spent += found
+        return spent
+
+    def _spanned(self, w: int, k: int, done: int, *moves: int) -> int:
+        """Give what one shared work costs: once for each of the spans of visits that do not overlap."""
+        added, gone = (self.first, self.latest), (self._first_gone, self._latest_gone)
+        spans = sorted(
+            (latest[i], max(start, first[i]))
+            for mask, start, (first, latest) in zip(
+                moves, (k + 1, k + 1, k, k), (added, gone) * 2, strict=True
+            )
+            for i in bits(mask)
+        )
+        spent, end = 0, k if done else 0
+        for latest, first in spans:
+            if first > end:
+                spent += min(
+                    (self.tariff.shared_at[j - 1][w] for j in range(max(first, 1), latest + 1)), default=0
+                )
+                end = latest
+        return spent
+
+    def comes_before(self, one: int, others: int) -> bool:
+        """Tell whether a part is there in an earlier visit than one of others can be."""
+        return any(self.first[i] > self.latest[one] for i in bits(others))

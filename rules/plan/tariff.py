@@ -1,0 +1,241 @@
+"""What visits cost over the bits of a board: to the cent for a visit, and at the least for what is still to be done."""
+
+from __future__ import annotations
+
+from collections import Counter
+from functools import cached_property
+
+from rules.build import Build, Placement
+from rules.plan.board import Board, bits
+from rules.plan.purse import ENDLESS, Purse
+from rules.pricing import Work
+
+NEVER = ENDLESS
+"""What may not be done costs this."""
+
+
+class Tariff:
+    """Money in minor units. Of a visit: what is paid, and what is fetched for parts sold."""
+
+    def __init__(self, board: Board, purse: Purse) -> None:
+        self.purse = purse
+        self.board = board
+        self.problem = board.problem
+        self.pricer = board.pricer
+        bench = board.bench
+        self.chained = board.mask(
+            x for x in board.items if bench.part(x).kind == "amplifier" and bench.is_chained(x)
+        )
+        self.heads = board.mask(x for x in board.items if self._is_head(x))
+        self._bought: dict[tuple[int, int], int] = {}
+        self._costs: dict[tuple[int, int, int, Build, Build], tuple[int, int] | None] = {}
+        self._commons: dict[tuple[int, int], int] = {}
+        self._now: dict[tuple[int, int, int], tuple[int, int, int]] = {}
+        self._presets: dict[int, list[int]] = {}
+        self._prices: dict[tuple[str, int], int] = {}
+        shared: dict[Work, int] = {}
+        self._adding = [self._kinds_of_work(x, "add", shared) for x in board.items]
+        self._going = [self._kinds_of_work(x, "remove", shared) for x in board.items]
+        self._shared = list(shared)
+
+    def _is_head(self, placed: Placement) -> bool:
+        part = self.board.bench.part(placed)
+        kinds = (self.board.bench.tables.catalog.parts[host].kind for host in part.host)
+        return part.kind == "head_unit" or "head_unit" in kinds
+
+    def _kinds_of_work(
+        self, placed: Placement, action: str, shared: dict[Work, int]
+    ) -> tuple[list[Work], int]:
+        """Give the work on one placement that is its own, and as bits what it shares with others."""
+        own, common = [], 0
+        for work in sorted(self.pricer.operations(placed, action), key=str):
+            if work.of is None:
+                common |= 1 << shared.setdefault(work, len(shared))
+            else:
+                own.append(work)
+        return own, common
+
+    # --- one visit ----------------------------------------------------------------------------------------------
+
+    def sure_presets(self, added: int, gone: int, build: int) -> Build:
+        """Give the amplifiers that take a preset whatever the wiring: new in a chain, or beside a changed head unit."""
+        made = self.chained & added
+        if (added | gone) & self.heads:
+            made |= self.chained & build
+        return self.board.build(made)
+
+    def cost(self, k: int, added: int, gone: int, presets: Build, replugs: Build) -> tuple[int, int] | None:
+        """Give what a visit costs and what it fetches; None where somebody at home cannot do it, or no preset is for sale."""
+        key = (k, added, gone, presets, replugs)
+        if key not in self._costs:
+            self._costs[key] = self._cost(*key)
+        return self._costs[key]
+
+    def _cost(self, k: int, added: int, gone: int, presets: Build, replugs: Build) -> tuple[int, int] | None:
+        stage = self.problem.stages[k - 1]
+        if any(self.pricer.service(x, stage.on) is None for x in presets):
+            return None
+        labour = self._labour(k, added, gone, presets, replugs)
+        if labour is None:
+            return None
+        spent = labour + self._purchases(k, added)
+        spent += sum(self.pricer.preset_price(x, stage.on) for x in presets)
+        if presets and stage.fitter == "home" and (found := self.pricer.list_on(stage.on)) is not None:
+            spent += found[0].freight
+        return spent, sum(self.pricer.resale(self.board.items[i].part, stage.on) for i in bits(gone))
+
+    def _purchases(self, k: int, added: int) -> int:
+        if (k, added) not in self._bought:
+            needed = Counter(self.board.items[i].part for i in bits(added))
+            lines = self.pricer.cover(needed, self.problem.stages[k - 1].on)
+            self._bought[k, added] = NEVER if lines is None else sum(line.total for line in lines)
+        return self._bought[k, added]
+
+    def _labour(self, k: int, added: int, gone: int, presets: Build, replugs: Build) -> int | None:
+        ordered: set[Work] = set()
+        common = 0
+        for numbers, kinds in ((added, self._adding), (gone, self._going)):
+            for i in bits(numbers):
+                ordered.update(kinds[i][0])
+                common |= kinds[i][1]
+        ordered.update(self._shared[i] for i in bits(common))
+        for x in replugs:
+            ordered |= self.pricer.operations(x, "replug")
+        at_bench: set[Work] = set()
+        for x in presets:
+            at_bench |= self.pricer.operations(x, "preset")
+        if self.problem.stages[k - 1].fitter == "home":
+            if self.problem.strict_home and any(
+                not self.pricer.operation(x).home for x in ordered - at_bench
+            ):
+                return None
+            ordered = {x for x in ordered if not self.pricer.operation(x).home}
+        return sum(self._price(x, k) for x in ordered | at_bench)
+
+    def _price(self, work: Work, k: int) -> int:
+        key = (work.operation, k)
+        if key not in self._prices:
+            self._prices[key] = self.pricer.work_price(work, self.problem.stages[k - 1].on)
+        return self._prices[key]
+
+    # --- at the least -------------------------------------------------------------------------------------------
+
+    def common(self, added: int, gone: int) -> int:
+        """Give as bits the work that some changes share with others."""
+        key = added, gone
+        if key not in self._commons:
+            found = 0
+            for i in bits(added):
+                found |= self._adding[i][1]
+            for i in bits(gone):
+                found |= self._going[i][1]
+            self._commons[key] = found
+        return self._commons[key]
+
+    def now(self, k: int, added: int, gone: int) -> tuple[int, int, int]:
+        """Give what changes cost at the least in one visit, what they fetch, and as bits what work they share with others."""
+        key = k, added, gone
+        if key not in self._now:
+            common = self.common(added, gone)
+            at = k - 1
+            spent = sum(self.shared_at[at][w] for w in bits(common))
+            spent += sum(self.added_at[at][i] for i in bits(added)) + sum(
+                self.gone_at[at][i] for i in bits(gone)
+            )
+            self._now[key] = spent, sum(self.fetched_at[at][i] for i in bits(gone)), common
+        return self._now[key]
+
+    @cached_property
+    def takers(self) -> list[tuple[int, int]]:
+        """Give for each shared work the parts whose coming, and those whose going, takes it."""
+        return [
+            (
+                sum(1 << i for i, (_, common) in enumerate(self._adding) if common >> w & 1),
+                sum(1 << i for i, (_, common) in enumerate(self._going) if common >> w & 1),
+            )
+            for w in range(len(self._shared))
+        ]
+
+    def least_preset(self, k: int, i: int) -> int:
+        """Give the least that a preset of an amplifier costs after a visit."""
+        if i not in self._presets:
+            self._presets[i] = [self._preset_at(i, j) for j in self.board.visits]
+        return min(self._presets[i][k:], default=NEVER)
+
+    def _preset_at(self, i: int, k: int) -> int:
+        placed, on = self.board.items[i], self.problem.stages[k - 1].on
+        if self.pricer.service(placed, on) is None:
+            return NEVER
+        at_bench = (x for x in self.pricer.operations(placed, "preset") if x.of is not None)
+        return self.pricer.preset_price(placed, on) + sum(self._price(x, k) for x in at_bench)
+
+    def is_free(self, work: Work, k: int) -> bool:
+        """Tell whether a home fitter does some work for nothing in a visit."""
+        return self.problem.stages[k - 1].fitter == "home" and self.pricer.operation(work).home
+
+    @cached_property
+    def added_at(self) -> list[list[int]]:
+        """Give what each addition costs at the least in each visit, what it shares with others aside."""
+        return [[self._adding_at(i, k) for i in range(len(self.board.items))] for k in self.board.visits]
+
+    @cached_property
+    def gone_at(self) -> list[list[int]]:
+        """Give what each removal costs, likewise."""
+        return [[self._going_at(i, k) for i in range(len(self.board.items))] for k in self.board.visits]
+
+    @cached_property
+    def shared_at(self) -> list[list[int]]:
+        """Give what each shared work costs at the least in each visit."""
+        return [
+            [0 if self.is_free(x, k) else self._price(x, k) for x in self._shared] for k in self.board.visits
+        ]
+
+    @cached_property
+    def fetched_at(self) -> list[list[int]]:
+        """Give what each part fetches in each visit."""
+        days = [stage.on for stage in self.problem.stages]
+        return [[self.pricer.resale(x.part, on) for x in self.board.items] for on in days]
+
+    @cached_property
+    def most_fetched(self) -> list[list[int]]:
+        """Give what each part fetches at most after each visit."""
+        found = [[0] * len(self.board.items)]
+        for row in reversed(self.fetched_at):
+            found.append([max(pair) for pair in zip(row, found[-1], strict=True)])
+        return found[::-1]
+
+    def _adding_at(self, i: int, k: int) -> int:
+        """Give what an addition costs in one visit at the least, what it shares with others aside."""
+        bit, placed = 1 << i, self.board.items[i]
+        if not bit & self.board.addable[k] or not self._may_do(self._adding[i][0], k):
+            return NEVER
+        spent = self._least_price(placed.part, k) + self._own_work(self._adding[i][0], k)
+        if bit & self.chained:
+            spent += self._preset_at(i, k)
+        return spent if spent <= self.purse.caps[k] else NEVER
+
+    def _going_at(self, i: int, k: int) -> int:
+        if not 1 << i & self.board.removable[k] or not self._may_do(self._going[i][0], k):
+            return NEVER
+        return self._own_work(self._going[i][0], k)
+
+    def _may_do(self, own: list[Work], k: int) -> bool:
+        at_home = self.problem.stages[k - 1].fitter == "home" and self.problem.strict_home
+        return not at_home or all(self.pricer.operation(x).home for x in own)
+
+    def _own_work(self, own: list[Work], k: int) -> int:
+        return sum(self._price(x, k) for x in own if not self.is_free(x, k))
+
+    def _least_price(self, part: str, k: int) -> int:
+        """Give the least that a part costs, singly or in a bundle: shares rounded down, so that they never exceed its price."""
+        on = self.problem.stages[k - 1].on
+        price, found = self.pricer.price(part, on), self.pricer.list_on(on)
+        if price is None or found is None:
+            return NEVER
+        parts, least = self.pricer.catalog.parts, price.amount
+        for bundle in self.board.bench.tables.bundles:
+            whole = self.pricer.price(bundle, on)
+            if part in parts[bundle].members and whole is not None:
+                singles = sum(found[0].prices.get(x, 0) for x in parts[bundle].members)
+                least = min(least, found[0].prices.get(part, 0) * whole.amount // singles if singles else 0)
+        return least
