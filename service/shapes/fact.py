@@ -81,7 +81,11 @@ def known(fact: Fact | None) -> RecordedValue | None:
     """The value of a fact; None where nobody knows it. Several figures, such as the fuses in a bag, are told as words."""
     if isinstance(fact, Unknown):
         return None
-    return tuple(x if isinstance(x, str) else f"{x:g}" for x in fact) if isinstance(fact, tuple) else fact
+    return tuple(map(_word, fact)) if isinstance(fact, tuple) else fact
+
+
+def _word(value: object) -> str:
+    return value if isinstance(value, str) else f"{value:g}"
 
 
 def measure(fact: Fact | None) -> str | None:

@@ -119,10 +119,10 @@ def _whole_cart(bike: str, choice: list[tuple[str, str]], catalog: Catalog, rand
     return json.dumps({"bike": bike, "parts": lines, "on": ON})
 
 
-def batches_of(pairs: list[str]) -> list[str]:
-    """Put a thousand questions into each body."""
+def batches_of(pairs: list[str], many: int = BATCH) -> list[str]:
+    """Put many questions into each body."""
     asked = [dict(zip(("bike", "part"), x.split("/")[3:], strict=True)) for x in pairs]
-    return [json.dumps({"questions": asked[at : at + BATCH]}) for at in range(0, len(asked), BATCH)]
+    return [json.dumps({"questions": asked[at : at + many]}) for at in range(0, len(asked), many)]
 
 
 @contextmanager

@@ -39,7 +39,7 @@ def release(app: FastAPI, archive: bytes) -> str:
     return before
 
 
-def changes(shop: TestClient, since: str, **asked: object) -> list[dict[str, Any]]:
+def changes(shop: TestClient, since: str, **asked: Any) -> list[dict[str, Any]]:
     """Read all pages."""
     rows: list[dict[str, Any]] = []
     after: dict[str, str] = {}
@@ -57,7 +57,7 @@ def changes(shop: TestClient, since: str, **asked: object) -> list[dict[str, Any
 
 def export(shop: TestClient, app: FastAPI) -> dict[tuple[str, str], Any]:
     """Read everything, as a shop does that keeps an index."""
-    found = {}
+    found: dict[tuple[str, str], Any] = {}
     catalog = app.state.serving.catalog
     for bike in (*catalog.bikes, *catalog.ambiguous):
         told = shop.get(f"/v1/bikes/{bike}/parts.ndjson", params={"on": ON, **ALL}).text.splitlines()

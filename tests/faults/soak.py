@@ -41,8 +41,7 @@ from tests.releasing.shelves import serve
 
 ON = "2026-05-04"
 VISITORS = 4
-PAIRS, CARTS, BIKES = 1_000, 60, 12
-MEASURED_S = 10.0
+PAIRS, CARTS, BIKES, BATCH = 1_000, 60, 12, 50
 IDLE_S = 3.0
 PLAN_EVERY_S, RELEASE_EVERY_S = 15.0, 60.0
 WARM = 0.3
@@ -117,7 +116,7 @@ def questions(catalog: Catalog, names: list[str]) -> dict[str, list[Question]]:
     random = Random(1)
     pairs = pairs_of(catalog, random)[:PAIRS]
     carts = carts_of(catalog, random)[:CARTS]
-    batches = batches_of(pairs)
+    batches = batches_of(pairs, BATCH)
     pinned = [f"/v1/releases/{name}/{pair.removeprefix('/v1/')}/{ON}" for name in names for pair in pairs]
     bikes = random.sample(sorted(catalog.bikes), BIKES)
     plans = [json.dumps(_plan(catalog, bike, random)) for bike in bikes]
@@ -164,8 +163,8 @@ def running(works: list[Callable[[threading.Event], None]]) -> Iterator[None]:
             thread.join(180)
 
 
-def capacity(port: int, asked: dict[str, list[Question]]) -> float:
-    """Ask everything once, and then as much as can be asked for some seconds.
+def capacity(port: int, asked: dict[str, list[Question]], release: Callable[[], object]) -> float:
+    """Ask everything once, and then as much as can be asked from one release to the next.
 
     Returns: Questions a second.
     """
@@ -185,9 +184,10 @@ def capacity(port: int, asked: dict[str, list[Question]]) -> float:
 
         return ask
 
+    release()
     with running([work(number) for number in range(VISITORS)]):
-        time.sleep(MEASURED_S)
-        return done.total() / MEASURED_S
+        time.sleep(RELEASE_EVERY_S)
+        return done.total() / RELEASE_EVERY_S
 
 
 def at_a_rate(
@@ -206,6 +206,11 @@ def at_a_rate(
     return ask
 
 
+def roll_back(service: Service, key: str) -> int:
+    """Serve the other release, and give the status."""
+    return service.ask("POST", "/v1/rollbacks", {"why": "soak"}, {"Authorization": f"Bearer {key}"})[0]
+
+
 def releasing(service: Service, key: str, seen: Seen) -> Callable[[threading.Event], None]:
     """Serve the other release now and then."""
 
@@ -214,9 +219,7 @@ def releasing(service: Service, key: str, seen: Seen) -> Callable[[threading.Eve
             question = Question("release", "POST", "/v1/rollbacks")
             begun = time.perf_counter()
             try:
-                status, _, _ = service.ask(
-                    "POST", question.path, {"why": "soak"}, {"Authorization": f"Bearer {key}"}
-                )
+                status = roll_back(service, key)
             except (OSError, http.client.HTTPException) as error:
                 seen.failed(question, error)
                 continue
@@ -235,7 +238,7 @@ def memory_mb(pid: int) -> float:
 
 def soak(service: Service, key: str, asked: dict[str, list[Question]], minutes: float) -> dict[str, Any]:
     """Ask for some minutes."""
-    most = capacity(service.port, asked)
+    most = capacity(service.port, asked, lambda: roll_back(service, key))
     seen, rate = Seen(), most / 2
     works = [
         at_a_rate(service.port, seen, drawn(asked, number), rate / VISITORS) for number in range(VISITORS)

@@ -98,7 +98,8 @@ def renamed(catalog: Catalog, random: Random) -> Catalog:
     else:
         words = {"says": "Otherwise."} if what == "rule" else {"name": "Otherwise"}
         held[name] = held[name].model_copy(update=words)
-    return replace(catalog, **{"parts" if what == "source" else f"{what}s": held})
+    changed: dict[str, Any] = {"parts" if what == "source" else f"{what}s": held}
+    return replace(catalog, **changed)
 
 
 def _other(source: Any) -> Any:
