@@ -7,10 +7,30 @@ from dataclasses import dataclass
 
 from rules.answer import CarryOverAnswer, CartAnswer, FitAnswer, NoPlan, Plan, Visit
 from rules.build import AsFound, LedgerEntry, Measured, Placement
-from rules.catalog.case import CarryOverCase, CartCase, Case, ExpectedVisit, FitCase, Found, PathCase, Wanted
+from rules.catalog.case import (
+    CarryOverCase,
+    CartCase,
+    Case,
+    ExpectedVisit,
+    FitCase,
+    Found,
+    NextBikeCase,
+    PathCase,
+    StageAsked,
+    Wanted,
+)
 from rules.catalog.catalog import Catalog
 from rules.engine import Engine
-from rules.question import CarryOverQuestion, CartQuestion, FitQuestion, PathQuestion, Stage, Want
+from rules.next_bike import NextBike
+from rules.question import (
+    CarryOverQuestion,
+    CartQuestion,
+    FitQuestion,
+    NextBikeQuestion,
+    PathQuestion,
+    Stage,
+    Want,
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,7 +65,7 @@ def run_case(engine: Engine, case: Case) -> CaseResult:
     return CaseResult(name=case.name, differences=differences(case, answer_case(engine, case)))
 
 
-CaseAnswer = FitAnswer | CartAnswer | Plan | NoPlan | CarryOverAnswer
+CaseAnswer = FitAnswer | CartAnswer | Plan | NoPlan | CarryOverAnswer | NextBike
 
 
 def answer_case(engine: Engine, case: Case) -> CaseAnswer:
@@ -62,6 +82,8 @@ def answer_case(engine: Engine, case: Case) -> CaseAnswer:
             return engine.path(path_question(case))
         case CarryOverCase():
             return engine.carry_over(_carry_over_question(case))
+        case NextBikeCase():
+            return engine.next_bike(_next_bike_question(case))
 
 
 def differences(case: Case, answer: CaseAnswer) -> tuple[str, ...]:
@@ -75,6 +97,8 @@ def differences(case: Case, answer: CaseAnswer) -> tuple[str, ...]:
             return tuple(_path(case, answer))
         case CarryOverCase(), CarryOverAnswer():
             return tuple(_carry_over(case, answer))
+        case NextBikeCase(), NextBike():
+            return tuple(_next_bike(case, answer))
     message = "this is the answer of another kind of question"
     raise TypeError(message)
 
@@ -143,7 +167,7 @@ def path_question(case: PathCase) -> PathQuestion:
     """Read a path case as a question."""
     return PathQuestion(
         bike=case.bike,
-        stages=tuple(Stage(on=x.date, fitter=x.fitter, budget=x.budget) for x in case.stages),
+        stages=_stages(case.stages),
         wants=tuple(_want(x) for x in case.wanted),
         found=found_of(case.found),
         budget=case.budget,
@@ -155,6 +179,10 @@ def path_question(case: PathCase) -> PathQuestion:
         colour=case.colour,
         most_added_kg=case.most_added_kg,
     )
+
+
+def _stages(stages: tuple[StageAsked, ...]) -> tuple[Stage, ...]:
+    return tuple(Stage(on=x.date, fitter=x.fitter, budget=x.budget) for x in stages)
 
 
 def _want(wanted: Wanted) -> Want:
@@ -209,6 +237,25 @@ def _carry_over(case: CarryOverCase, answer: CarryOverAnswer) -> Iterator[str]:
     answers = {x.part: x.answer for x in answer.parts}
     for part, expected in sorted(case.carries.items()):
         yield from _differ(part, expected, answers.get(part))
+
+
+def _next_bike_question(case: NextBikeCase) -> NextBikeQuestion:
+    return NextBikeQuestion(
+        bike=case.bike,
+        next_bike=case.next_bike,
+        stages=_stages(case.stages),
+        wants=tuple(_want(x) for x in case.wanted),
+        found=found_of(case.found),
+    )
+
+
+def _next_bike(case: NextBikeCase, answer: NextBike) -> Iterator[str]:
+    yield from _differ("net", case.net, answer.net)
+    if case.new_net is not None:
+        yield from _differ("new_net", case.new_net, answer.new_net)
+    for name, expected, found in (("takes", case.takes, answer.own), ("sells", case.sells, answer.sold)):
+        if expected is not None:
+            yield from _differ(name, sorted(expected), sorted(x.part for x in found))
 
 
 def _differ(what: str, expected: object, found: object) -> Iterator[str]:

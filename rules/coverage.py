@@ -13,7 +13,7 @@ from random import Random
 
 from rules.build import stock_placements
 from rules.cases import answer_case, found_of
-from rules.catalog.case import CarryOverCase, CartCase, Case, FitCase, PathCase
+from rules.catalog.case import CarryOverCase, CartCase, Case, FitCase, NextBikeCase, PathCase
 from rules.catalog.catalog import Catalog
 from rules.catalog.rule import Clearance, Excludes, FlashNeeded, Requires
 from rules.engine import Engine
@@ -122,7 +122,7 @@ def span_cover(workshop: Workshop) -> Iterator[Covered]:
 
 def _bikes(catalog: Catalog, case: Case) -> Iterator[str]:
     yield from sides(catalog, case.bike)
-    if isinstance(case, CarryOverCase):
+    if isinstance(case, CarryOverCase | NextBikeCase):
         yield from sides(catalog, case.next_bike)
 
 
@@ -149,6 +149,8 @@ def _expected(case: Case) -> tuple[str, ...]:
             return (case.outcome,)
         case CarryOverCase():
             return tuple(sorted(set(case.carries.values())))
+        case NextBikeCase():
+            return ()
 
 
 def _passing(catalog: Catalog, looks: Mapping[str, Look], selected: frozenset[str]) -> str:

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import Discriminator, Field, Tag, model_validator
+from pydantic import Discriminator, Field, Strict, Tag, model_validator
 from pydantic_core import PydanticCustomError
 
 from rules.catalog.entry import Day, Entry, Flag, Id, Money, NotNegative, Text
 from rules.catalog.facts import Fact, Unknown
 from rules.catalog.part import Kind, OwnPart
+
+Balance = Annotated[int, Strict(), Field(ge=-(10**10), le=10**10)]
+"""What is spent less what is fetched, in minor units."""
 
 VerdictWord = Literal["fits", "fits_with", "not_verified", "does_not_fit"]
 Fitter = Literal["shop", "home"]
@@ -165,15 +168,35 @@ class CarryOverCase(CaseEntry):
     carries: dict[Id, Literal["as_is", "with_adapter", "no", "not_verified"]] = Field(min_length=1)
 
 
+class NextBikeCase(CaseEntry):
+    """What does the next bike come to with the own parts, and what if all are sold and bought anew?
+
+    Without `wanted`, the same zones as now. `takes` are the own parts that go along, `sells` the others; `net` is what it
+    comes to, `new_net` what it comes to with everything new; both are below zero where more is fetched than spent.
+    """
+
+    kind: Literal["next_bike"]
+    bike: Id
+    next_bike: Id
+    found: Found | None = None
+    stages: tuple[StageAsked, ...] = Field(min_length=1, max_length=6)
+    wanted: tuple[Wanted, ...] = ()
+    takes: tuple[Id, ...] | None = None
+    sells: tuple[Id, ...] | None = None
+    net: Balance
+    new_net: Balance | None = None
+
+
 Case = Annotated[
     Annotated[FitCase, Tag("fit")]
     | Annotated[CartCase, Tag("cart")]
     | Annotated[PathCase, Tag("path")]
-    | Annotated[CarryOverCase, Tag("carry_over")],
+    | Annotated[CarryOverCase, Tag("carry_over")]
+    | Annotated[NextBikeCase, Tag("next_bike")],
     Discriminator(
         lambda raw: raw.get("kind") if isinstance(raw, dict) else getattr(raw, "kind", None),
         custom_error_type="case_kind",
-        custom_error_message="a case's kind is one of fit, cart, path, carry_over",
+        custom_error_message="a case's kind is one of fit, cart, path, carry_over, next_bike",
     ),
 ]
 

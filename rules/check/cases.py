@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from itertools import pairwise
 
-from rules.catalog.case import CarryOverCase, CartCase, Case, FitCase, Found, PathCase
+from rules.catalog.case import CarryOverCase, CartCase, Case, FitCase, Found, NextBikeCase, PathCase
 from rules.check.context import Context
 from rules.check.facts import MISSING_UNIT, is_bare_number
 from rules.check.ids import UNKNOWN_BIKE, UNKNOWN_PART, UNKNOWN_PLACE, UNKNOWN_RULE
@@ -75,6 +75,8 @@ def check_cases(context: Context) -> None:
             context.report(DRAFTED_CASE, case.key_at("why"), "nobody has written why this answer is right")
         if isinstance(case.what, PathCase):
             _check_path(context, case, case.what)
+        if isinstance(case.what, NextBikeCase):
+            _check_visits(context, case, case.what)
 
 
 def _with_own_parts(context: Context, case: Written[Case]) -> Context:
@@ -111,7 +113,7 @@ def _check_bike(context: Context, case: Written[Case], path: Path, bike: str) ->
 
 def _bikes(case: Case) -> Named:
     yield ("bike",), case.bike
-    if isinstance(case, CarryOverCase):
+    if isinstance(case, CarryOverCase | NextBikeCase):
         yield ("next_bike",), case.next_bike
 
 
@@ -123,12 +125,12 @@ def _parts(case: Case) -> Named:
         case CartCase():
             yield from _listed("parts", case.parts)
             yield from _listed("extras", case.extras)
+        case NextBikeCase():
+            yield from _wanted_parts(case)
+            yield from _listed("takes", case.takes)
+            yield from _listed("sells", case.sells)
         case PathCase():
-            yield from (
-                (("wanted", index, "part"), item.part)
-                for index, item in enumerate(case.wanted)
-                if item.part is not None
-            )
+            yield from _wanted_parts(case)
             yield from ((("locked", index, "part"), item.part) for index, item in enumerate(case.locked))
             yield from _listed("excluded", case.excluded)
             yield from _listed("allow_rewiring", case.allow_rewiring)
@@ -136,6 +138,14 @@ def _parts(case: Case) -> Named:
         case CarryOverCase():
             yield from ((("carries", part), part) for part in case.carries)
     yield from _found_parts(case.found)
+
+
+def _wanted_parts(case: PathCase | NextBikeCase) -> Named:
+    return (
+        (("wanted", index, "part"), item.part)
+        for index, item in enumerate(case.wanted)
+        if item.part is not None
+    )
 
 
 def _visited(case: PathCase) -> Named:
@@ -155,10 +165,11 @@ def _found_parts(found: Found | None) -> Named:
 def _places(case: Case) -> Named:
     if isinstance(case, FitCase) and case.place is not None:
         yield ("place",), case.place
-    if isinstance(case, PathCase):
+    if isinstance(case, PathCase | NextBikeCase):
         for index, item in enumerate(case.wanted):
             if item.place is not None:
                 yield ("wanted", index, "place"), item.place
+    if isinstance(case, PathCase):
         yield from ((("locked", index, "place"), item.place) for index, item in enumerate(case.locked))
     found = case.found
     if found is not None:
@@ -191,6 +202,14 @@ def _check_found(context: Context, case: Written[Case]) -> None:
 def _check_path(context: Context, case: Written[Case], path: PathCase) -> None:
     if path.outcome == "path" and path.total is None and path.visits is None:
         context.report(NO_EXPECTATION, case.at("name"), "this case expects neither a total nor visits")
+    _check_visits(context, case, path)
+    for year in path.year_budgets:
+        if not (year.isascii() and year.isdecimal() and len(year) == len("2026")):
+            span = case.key_at("year_budgets", year)
+            context.report(BAD_YEARS, span, f"{quote(year)} is not a calendar year")
+
+
+def _check_visits(context: Context, case: Written[Case], path: PathCase | NextBikeCase) -> None:
     for index, (one, other) in enumerate(pairwise(path.stages)):
         if other.date <= one.date:
             message = f"this visit does not come after the one on {one.date}"
@@ -199,7 +218,3 @@ def _check_path(context: Context, case: Written[Case], path: PathCase) -> None:
         if wanted.by_visit is not None and not 1 <= wanted.by_visit <= len(path.stages):
             message = f"there is no visit {wanted.by_visit} in this case"
             context.report(OUT_OF_RANGE, case.at("wanted", index, "by_visit"), message)
-    for year in path.year_budgets:
-        if not (year.isascii() and year.isdecimal() and len(year) == len("2026")):
-            span = case.key_at("year_budgets", year)
-            context.report(BAD_YEARS, span, f"{quote(year)} is not a calendar year")

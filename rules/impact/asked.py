@@ -7,7 +7,7 @@ from datetime import date
 
 from rules.build import STOCK, AsFound
 from rules.cases import found_of
-from rules.catalog.case import CarryOverCase, CartCase, Case, FitCase, PathCase
+from rules.catalog.case import CarryOverCase, CartCase, Case, FitCase, NextBikeCase, PathCase
 from rules.catalog.catalog import Catalog
 from rules.engine import Engine
 from rules.errors import LoomwayError
@@ -22,16 +22,16 @@ def parts_asked(case: Case) -> frozenset[str] | None:
             return frozenset({case.part})
         case CartCase():
             return frozenset(case.parts)
-        case PathCase():
+        case PathCase() | NextBikeCase():
             named = [getattr(x, "part", None) for x in case.wanted]
-            return None if None in named else frozenset(x for x in named if x is not None)
+            return None if None in named or not named else frozenset(x for x in named if x is not None)
         case CarryOverCase():
             return frozenset()
 
 
 def days_asked(case: Case) -> tuple[date, ...]:
     """Give the days on which a case is asked."""
-    return tuple(x.date for x in case.stages) if isinstance(case, PathCase) else (case.date,)
+    return tuple(x.date for x in case.stages) if isinstance(case, PathCase | NextBikeCase) else (case.date,)
 
 
 def sides(catalog: Catalog, name: str) -> tuple[str, ...]:
@@ -86,6 +86,8 @@ class Between:
         """Tell whether a case may have another answer."""
         if isinstance(case, CarryOverCase):
             return self._touches_carry_over(case)
+        if isinstance(case, NextBikeCase):
+            return self._touches_next_bike(case)
         found = found_of(case.found)
         names = sides(self.old.catalog, case.bike)
         if names != sides(self.new.catalog, case.bike):
@@ -119,3 +121,14 @@ class Between:
         return any(
             x.ground or any(placed.part in own for placed in self.reach.of(x.placements)) for x in there
         )
+
+    def _touches_next_bike(self, case: NextBikeCase) -> bool:
+        """Tell so wherever anything differs: all new is planned for too, with whatever is for sale."""
+        found = found_of(case.found)
+        for name, there in ((case.bike, found), (case.next_bike, AsFound(own_parts=found.own_parts))):
+            bikes = sides(self.old.catalog, name)
+            if bikes != sides(self.new.catalog, name):
+                return True
+            if any(not self.on_bike(bike, there).is_empty for bike in bikes):
+                return True
+        return False

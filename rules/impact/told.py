@@ -14,6 +14,7 @@ from rules.build import Placement
 from rules.cases import CaseAnswer
 from rules.examine import Examination
 from rules.money import Line
+from rules.next_bike import NextBike
 from rules.verdict import Cause, Finding
 
 _BREAKS = re.compile(r"[ @:,()']+")
@@ -115,6 +116,21 @@ def told_carry_over(answer: CarryOverAnswer) -> Told:
     )
 
 
+def told_next_bike(answer: NextBike) -> Told:
+    """Tell what goes along, what is sold, and what it comes to."""
+    plan = told_path(answer.plan).details if answer.plan else ()
+    return Told(
+        outcome="ask" if answer.ask else "told",
+        total=answer.net,
+        details=(
+            *(f"takes {x}" for x in _placements(answer.own)),
+            *(f"sells {x}" for x in _placements(answer.sold)),
+            f"all new: {answer.new_net}",
+            *plan,
+        ),
+    )
+
+
 def told(answer: CaseAnswer) -> Told:
     """Tell the answer to any kind of case."""
     match answer:
@@ -122,6 +138,8 @@ def told(answer: CaseAnswer) -> Told:
             return told_fit(answer)
         case CarryOverAnswer():
             return told_carry_over(answer)
+        case NextBike():
+            return told_next_bike(answer)
         case Plan() | NoPlan():
             return told_path(answer)
         case _:

@@ -61,6 +61,7 @@ def touched(old: Tables, new: Tables, days: tuple[date, ...]) -> Touched:
     parts = changed_keys(old.catalog.parts, new.catalog.parts)
     parts |= changed_keys(old.catalog.lines, new.catalog.lines)
     found: dict[str, set[str]] = {aspect: set(parts) for aspect in ASPECTS}
+    found["wires"] = {name for name in parts if _plugged(old, name) != _plugged(new, name)}
     _relieved(old, new, parts, found["rules"])
     for tables in (old, new):
         _offered(tables, parts, found["money"])
@@ -78,6 +79,29 @@ def touched(old: Tables, new: Tables, days: tuple[date, ...]) -> Touched:
         watched=parts,
         everything=everything,
     )
+
+
+_PLUGGED = (
+    "kind",
+    "slot",
+    "at",
+    "tags",
+    "host",
+    "connectors",
+    "links",
+    "channels",
+    "speaker",
+    "supply",
+    "cable",
+)
+"""What wirings, loads and supply take from a part: `Meanings.wires` reads no more."""
+
+
+def _plugged(tables: Tables, name: str) -> tuple[object, ...] | None:
+    part = tables.catalog.parts.get(name)
+    if part is None:
+        return None
+    return tables.catalog.lines.get(name), *(getattr(part, field) for field in _PLUGGED)
 
 
 def _relieved(old: Tables, new: Tables, parts: Iterable[str], found: set[str]) -> None:
@@ -198,11 +222,11 @@ def differing(old: Desk, new: Desk, what: Touched, days: tuple[date, ...], *, sa
     one, other = Meanings(old, days, what.watched), Meanings(new, days, what.watched)
     if one.ground() != other.ground():
         return Differing(ground=True, placements=frozenset())
-    found = {
-        placed
-        for aspect, placed in _candidates(old, new, what, same=same)
-        if _differs(one, other, aspect, placed)
-    }
+    aspects: dict[Placement, set[str]] = {}
+    for aspect, placed in _candidates(old, new, what, same=same):
+        if _differs(one, other, aspect, placed):
+            aspects.setdefault(placed, set()).add(aspect)
+    found = {x for x, differ in aspects.items() if "wires" in differ or not _is_refused_alike(one, other, x)}
     # What a rider owns is on his bike, or goes along to the next one: it is in every build.
     own = {part.id for part in old.bench.found.own_parts}
     ground = not found.isdisjoint(old.bench.present) or any(x.part in own for x in found)
@@ -254,6 +278,14 @@ def _places_that_differ(one: Bench, other: Bench) -> frozenset[str] | None:
 
 def _is_known(placed: Placement, *sides: Meanings) -> bool:
     return all(placed.part in x.bench.tables.catalog.parts for x in sides)
+
+
+def _is_refused_alike(one: Meanings, other: Meanings, placed: Placement) -> bool:
+    """Tell whether a part is refused outright in both, in the same words: what else it means is never asked for."""
+    if not _is_known(placed, one, other):
+        return False
+    refusal = one.refusal(placed)
+    return refusal is not None and refusal == other.refusal(placed)
 
 
 def _differs(one: Meanings, other: Meanings, aspect: str, placed: Placement) -> bool:

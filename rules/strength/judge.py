@@ -11,16 +11,17 @@ from typing import Literal, TypeVar
 from rules.bench import Bench
 from rules.build import STOCK, Placement
 from rules.cases import run_case
-from rules.catalog.case import Case
+from rules.catalog.case import Case, FitCase
 from rules.catalog.catalog import Catalog
 from rules.engine import Engine
 from rules.errors import LoomwayError
-from rules.impact.asked import Between, days_asked, parts_asked
+from rules.impact.asked import Between, days_asked, parts_asked, sides
 from rules.impact.told import Told, told_fit
 from rules.impact.touch import changed_keys, list_on
 from rules.question import FitQuestion
 from rules.strength.looks import Look
 from rules.strength.mutants import Mutant, Slip
+from rules.strength.wirings import Remembering, leave_wirings
 from rules.strength.workshop import Workshop
 
 T = TypeVar("T")
@@ -54,7 +55,7 @@ class Judge:
         """Take the catalog, and what was looked at for each of its cases, by the case's name."""
         self.workshop = workshop
         self.looks = looks
-        self.engine = Engine(workshop.catalog)
+        self.engine = Remembering(workshop.catalog)
         self.days = dividing_days(workshop.catalog)
         lists = workshop.catalog.price_lists
         self.usual = lists[-1].first if lists else self.days[-1]
@@ -70,7 +71,10 @@ class Judge:
     def judge_catalog(self, slip: Slip, catalog: Catalog) -> Judged:
         """Say what becomes of a mistake, given the catalog that has it."""
         days = tuple(sorted({*self.days, *dividing_days(catalog), *_early_days(catalog)}))
-        between = Between(self.engine, Engine(catalog), days)
+        engine = Remembering(catalog)
+        between = Between(self.engine, engine, days)
+        if leave_wirings(self.workshop.catalog, catalog, between.touched):
+            engine.wirings = self.engine.wirings
         asked: set[str] = set()
         by = self._noticed_by(between, asked, FEW)
         if by:
@@ -199,7 +203,7 @@ class Effort:
 
 
 FEW = Effort(frozenset({"fit"}), far=6)
-MANY = Effort(frozenset({"fit", "cart", "path", "carry_over"}), far=12)
+MANY = Effort(frozenset({"fit", "cart", "path", "carry_over", "next_bike"}), far=12)
 """A mistake of which it is known that it alters an answer is worth more questions, and dearer ones."""
 
 PARTS = 6
@@ -232,22 +236,34 @@ def reached(
 ) -> Iterator[tuple[int, Case]]:
     """Give the cases that may notice what differs, nearest first, each with its rank.
 
-    Nearest are those that expect or ask about what was changed, then those whose answers tell of it; those of rank `FAR`
-    only look at it. What makes the engine look where it did not before is not seen here: so the cases may notice a little
-    more than is counted, never less.
+    Nearest are those that expect or ask about what was changed, then those whose answers tell of it, or that ask about a
+    placement that means something else; those of rank `FAR` only look at it. What makes the engine look where it did not
+    before is not seen here: so the cases may notice a little more than is counted, never less.
     """
-    ranks = {case.name: _rank(case, looks[case.name], changed) for case in between.old.catalog.cases}
+    ranks = {case.name: _rank(between, case, looks[case.name], changed) for case in between.old.catalog.cases}
     for case in sorted(between.old.catalog.cases, key=lambda case: (ranks[case.name], case.name)):
         if _is_looked_at(between, case, looks[case.name]) and between.touches(case):
             yield ranks[case.name][0], case
 
 
-def _rank(case: Case, look: Look, changed: frozenset[str]) -> tuple[int, int]:
+def _rank(between: Between, case: Case, look: Look, changed: frozenset[str]) -> tuple[int, int]:
     asked = parts_asked(case) or frozenset()
-    for rank, names in enumerate((_rules_expected(case) | asked, look.names)):
-        if not names.isdisjoint(changed):
-            return rank, look.effort
+    if not changed.isdisjoint(_rules_expected(case) | asked):
+        return 0, look.effort
+    if not changed.isdisjoint(look.names) or _asks_what_differs(between, case):
+        return 1, look.effort
     return FAR, look.effort
+
+
+def _asks_what_differs(between: Between, case: Case) -> bool:
+    """Tell whether a fit case asks about a placement that means something else on its bike."""
+    if not isinstance(case, FitCase):
+        return False
+    return any(
+        x.part == case.part and case.place in (None, x.place)
+        for bike in sides(between.old.catalog, case.bike)
+        for x in between.on_bike(bike, STOCK).placements
+    )
 
 
 def _is_looked_at(between: Between, case: Case, look: Look) -> bool:
