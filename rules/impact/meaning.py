@@ -19,6 +19,7 @@ from rules.catalog.rule import Clearance, Excludes, FlashNeeded, Requires
 from rules.conditions import evaluate
 from rules.desk import Desk
 from rules.kinds import clearance
+from rules.mating import faces_mate
 from rules.tables import PartRule
 from rules.verdict import Cause, Status
 from rules.wires import Wires
@@ -42,7 +43,6 @@ class Meanings:
         self.bench = desk.bench
         self.days = days
         self.watched = watched
-        self._relief: dict[tuple[str, str, str], tuple[Placement, ...]] = {}
         self._rooms: dict[tuple[str, str], Cause] = {}
         self._outcomes: dict[tuple[str, str, Meaning], Meaning] = {}
 
@@ -75,6 +75,67 @@ class Meanings:
         if placed not in self.bench.universe:
             return True
         return any(_always_refuses(meaning) for meaning in self._part_rules(placed))
+
+    def refusal(self, placed: Placement) -> Meaning:
+        """Give all that is ever told of a part which is refused at a place outright; None where it may not be.
+
+        Outright: by a finding that nothing else could clear, so that no search is made. Then no build holds it that anybody is told
+        of. What relieves it, what it costs and what work it takes are not looked at; whether it is sold decides words.
+        """
+        bench, part = self.bench, self.bench.part(placed)
+        if placed not in bench.universe or placed in bench.present or bench.found.own_parts:
+            return None
+        rules = [
+            (rule, meaning)
+            for rule in bench.tables.part_rules[placed.part]
+            if bench.selects(rule.subject, placed)
+            and (meaning := self._with_exceptions(rule, placed, bare=True)) is not None
+        ]
+        if any(self._is_relieved_now(rule, placed) for rule, _ in rules):
+            return None
+        lacks_mate = self._lacks_mate(placed)
+        if not lacks_mate and not any(self._is_outright(rule, meaning) for rule, meaning in rules):
+            return None
+        return (
+            (part.kind, part.slot, sorted(part.host), part.tags, part.channels, bench.is_chained(placed)),
+            _plain(bench.carrier_cause(placed.place)),
+            tuple(self._masses(placed)),
+            tuple(meaning for _, meaning in rules),
+            lacks_mate,
+            tuple(self._sold(placed.part, day) for day in self.days),
+        )
+
+    def _sold(self, part: str, day: date) -> Meaning:
+        hold = self.bench.tables.hold(part, day)
+        return self.desk.pricer.price(part, day) is None, hold and hold.id
+
+    @staticmethod
+    def _is_outright(rule: PartRule, meaning: Meaning) -> bool:
+        is_relieved = isinstance(rule, Clearance) and rule.relieved_by_slot is not None
+        return not is_relieved and _always_refuses(meaning)
+
+    def _is_relieved_now(self, rule: PartRule, placed: Placement) -> bool:
+        """Tell whether something on the bike may relieve a part already: then its bare dimension does not decide."""
+        slot = rule.relieved_by_slot if isinstance(rule, Clearance) else None
+        return slot is not None and any(
+            x.place == placed.place and self.bench.part(x).slot == slot for x in self.bench.present | {placed}
+        )
+
+    def _lacks_mate(self, placed: Placement) -> bool:
+        """Tell whether a plug that must be mated has no mate on this bike, nor on any part that could come in."""
+        bench = self.bench
+        wires = bench.tables.wires[placed.part]
+        if bench.part(placed).channels:
+            return False
+        for name, connector in wires.connectors.items():
+            place, face = connector.place or placed.place, wires.faces[name]
+            on_loom = any(
+                (bench.loom.connectors[x].place == place and faces_mate(face, other))
+                for x, other in bench.loom.faces.items()
+            )
+            if connector.needed and not on_loom and not bench.mateable(place, face) - {placed}:
+                return True
+        return False
 
     def wires(self, placed: Placement) -> Meaning:
         """Give what wirings, loads, supply and presets take from a placement."""
@@ -150,11 +211,9 @@ class Meanings:
                 if meaning is not None:
                     yield meaning
 
-    def _with_exceptions(self, rule: PartRule, placed: Placement) -> Meaning:
-        meaning = self._part_rule(rule, placed)
-        for exception in self.bench.tables.exceptions.get(rule.id, ()):
-            if not self.bench.selects(exception.subject, placed):
-                continue
+    def _with_exceptions(self, rule: PartRule, placed: Placement, *, bare: bool = False) -> Meaning:
+        meaning = self._part_rule(rule, placed, bare=bare)
+        for exception in self.bench.tables.exceptions_for(rule.id, placed):
             when = self._condition(exception.when, placed)
             if exception.outcome == "refuse" and when is not False:
                 meaning = (exception.id, when, None if when is True else meaning)
@@ -162,13 +221,14 @@ class Meanings:
                 meaning = None if when is True else (exception.outcome, when, meaning)
         return meaning
 
-    def _part_rule(self, rule: PartRule, placed: Placement) -> Meaning:
+    def _part_rule(self, rule: PartRule, placed: Placement, *, bare: bool) -> Meaning:
         when = self._condition(rule.when, placed)
         if when is False:
             return None
         match rule:
             case Clearance():
-                room = self._room(rule, placed)
+                room = self._outcome(rule, placed, ()) if bare else self._room(rule, placed)
+                room = room or None
                 return None if room is None else (rule.id, when, room)
             case Requires():
                 return rule.id, when, rule.needs, rule.same_place
@@ -226,14 +286,14 @@ class Meanings:
 
     def _relief_in(self, place: str, slot: str, spec: str) -> tuple[Placement, ...]:
         """Give one part of each different relief, and each watched one."""
-        key = (place, slot, spec)
-        if key not in self._relief:
+        key = (place, slot, spec, self.watched)
+        if key not in self.bench.reliefs:
             found: dict[object, Placement] = {}
             for x in sorted(self.bench.in_slot(place, slot)):
                 value = _plain(self.bench.cause(f"part.{spec}", x))
                 found.setdefault(("watched", x) if x.part in self.watched else (str(value), ""), x)
-            self._relief[key] = tuple(found[key] for key in sorted(found, key=str))
-        return self._relief[key]
+            self.bench.reliefs[key] = tuple(found[key] for key in sorted(found, key=str))
+        return self.bench.reliefs[key]
 
     def _condition(self, when: Condition | None, placed: Placement) -> Meaning:
         return True if when is None else decided(when, lambda name: self.bench.cause(name, placed))

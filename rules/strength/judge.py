@@ -250,7 +250,8 @@ def _rank(between: Between, case: Case, look: Look, changed: frozenset[str]) -> 
     asked = parts_asked(case) or frozenset()
     if not changed.isdisjoint(_rules_expected(case) | asked):
         return 0, look.effort
-    if not changed.isdisjoint(look.names) or _asks_what_differs(between, case):
+    # Where parts or rules were changed, names tell; a bike's facts have none.
+    if not changed.isdisjoint(look.names) or (not changed and _asks_what_differs(between, case)):
         return 1, look.effort
     return FAR, look.effort
 
