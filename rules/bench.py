@@ -93,6 +93,11 @@ class Bench:
         return self._could_take.judged(loom.model_dump_json())
 
     @property
+    def reliefs(self) -> dict[object, tuple[Placement, ...]]:
+        """Give what was chosen among parts that may relieve others: figures of parts alone decide it, so like bikes share it."""
+        return self._could_take.reliefs
+
+    @property
     def universe(self) -> frozenset[Placement]:
         """Every part at every place of this bike that has its slot, whether it fits or not."""
         return self._could_take.placements

@@ -173,6 +173,7 @@ class Tables:
         self.exceptions: dict[str, list[MeasuredException]] = {}
         for rule in rules_of_kind(catalog, MeasuredException):
             self.exceptions.setdefault(rule.overrides, []).append(rule)
+        self._exceptions_by_part: dict[str, dict[str, list[MeasuredException]]] = {}
 
     def selected(self, selector: Selector) -> frozenset[str]:
         """Give the ids of the parts that a selector selects, wherever they are."""
@@ -187,6 +188,18 @@ class Tables:
                 part.id for part in self._worth_a_look(selector) if self._selects(selector, part)
             )
         return self._newly_selected[selector]
+
+    def exceptions_for(self, rule: str, placed: Placement) -> Iterator[MeasuredException]:
+        """Give the measured exceptions from a rule that are about a placed part, in order of id."""
+        if rule not in self._exceptions_by_part:
+            by_part: dict[str, list[MeasuredException]] = {}
+            for exception in self.exceptions.get(rule, ()):
+                for part in self.selected(exception.subject):
+                    by_part.setdefault(part, []).append(exception)
+            self._exceptions_by_part[rule] = by_part
+        for exception in self._exceptions_by_part[rule].get(placed.part, ()):
+            if not exception.subject.at or placed.place in exception.subject.at:
+                yield exception
 
     def universe(self, places: frozenset[str]) -> Universe:
         """Give all that could be placed at these places; bikes that have the same share it."""

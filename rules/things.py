@@ -72,10 +72,9 @@ def _check(rule: PartRule, scene: Scene, placed: Placement) -> Iterator[Finding]
 
 def _with_exceptions(scene: Scene, rule: PartRule, placed: Placement) -> Iterator[Finding]:
     findings = list(_check(rule, scene, placed))
-    for exception in scene.bench.tables.exceptions.get(rule.id, ()):
-        if scene.bench.selects(exception.subject, placed):
-            guard = scene.guard(exception.when, placed)
-            findings = list(_except(exception, guard, findings, scene, placed))
+    for exception in scene.bench.tables.exceptions_for(rule.id, placed):
+        guard = scene.guard(exception.when, placed)
+        findings = list(_except(exception, guard, findings, scene, placed))
     yield from findings
 
 

@@ -52,6 +52,7 @@ class Universe:
         self._mateable: dict[tuple[str, Face], frozenset[Placement]] = {}
         self._judged: dict[str, Judged] = {}
         self.likeness = Likeness(tables)
+        self.reliefs: dict[object, tuple[Placement, ...]] = {}
 
     def judged(self, loom: str) -> Judged:
         """Give what was found out about builds on bikes with these plugs, which are told apart by a text."""
