@@ -33,10 +33,10 @@ _WEIGH_WASTE: frozenset[Level] = frozenset({Master.wasted, Master.waste_and_piec
 OTHERS = 6
 """Schedules of the same cost that are compared one by one; where there are more, the model weighs them."""
 
-NODES = 600
-"""What the search without the solver looks at before it gives up."""
+WORK = 12_000
+"""The work that the search without the solver does before it gives up: about a thousand looks where parts are few."""
 
-FEW_NODES = 300
+LITTLE_WORK = 4_000
 """The same where it is only asked whether there is any path: the solver is quick to tell."""
 
 ROUNDS = 2_000
@@ -127,7 +127,7 @@ class Search:
         problem = self.problem
         if not self.by_tour or not problem.keeps_wires or problem.must_remove or problem.free:
             return None
-        left = FEW_NODES if any_will_do else NODES
+        left = LITTLE_WORK if any_will_do else WORK
         while True:
             candidates = self._candidates()
             board = Board(self.problem, self.desk.pricer, candidates)
@@ -146,7 +146,7 @@ class Search:
             try:
                 return self._best_of_tour(tour)
             except NewGround:
-                left -= tour.looked
+                left -= tour.work
             except TooFar:
                 return None
 

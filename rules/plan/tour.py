@@ -25,6 +25,9 @@ from rules.plan.purse import Purse
 from rules.plan.settle import Settler, State, Step, first_states
 from rules.plan.tariff import NEVER, Tariff
 
+LOOK, PARTS = 10, 5
+"""The work of looking at something, and how many parts make it more by one."""
+
 
 class TooFar(Exception):  # noqa: N818 - not an error: the caller asks the solver
     """The search has come to its limit of work."""
@@ -96,7 +99,7 @@ class Tour:
         stuck: Learns of a build to which no way of wiring leads.
         by_visits: Of paths that cost as little, those with fewest visits come first, and alone.
         any_will_do: What is nearest to a whole path comes first, whatever it costs.
-        limit: Nodes to look at before the search gives up.
+        limit: Work to do before the search gives up: each thing looked at counts as `LOOK`, and more where there are many parts.
     """
 
     desk: Desk
@@ -109,7 +112,7 @@ class Tour:
     by_visits: bool
     any_will_do: bool
     limit: int
-    looked: int = 0
+    work: int = 0
     _heap: list[tuple[int, int, int, int, int, Node]] = field(default_factory=list)
     _counter: Iterator[int] = field(default_factory=count)
     _seen: set[Choice | int] = field(default_factory=set)
@@ -131,8 +134,8 @@ class Tour:
         found: list[tuple[Leg, int]] = []
         best: tuple[int, int] | None = None
         while self._heap and (best is None or self._heap[0][1:3] <= best):
-            self.looked += 1
-            if self.looked > self.limit:
+            self.work += LOOK + len(self.board.items) // PARTS
+            if self.work > self.limit:
                 raise TooFar
             _, cost, visits, _, _, node = heappop(self._heap)
             if isinstance(node, Choice):

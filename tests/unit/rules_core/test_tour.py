@@ -58,7 +58,7 @@ def test_what_is_fitted_for_a_while_is_sold_on() -> None:
 def test_a_search_that_goes_too_far_is_left_to_the_solver(monkeypatch: pytest.MonkeyPatch) -> None:
     instance = _small(0)
     alone = Engine(instance.catalog).path(instance.question)
-    monkeypatch.setattr(solve, "NODES", 3)
+    monkeypatch.setattr(solve, "WORK", 30)
     assert Engine(instance.catalog).path(instance.question) == alone
 
 
