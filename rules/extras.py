@@ -393,9 +393,10 @@ class Extras:
         return Schedule(builds=builds, presets=(NOTHING, presets), replugs=(NOTHING, replugs))
 
     def _labour(self, schedule: Schedule) -> int:
-        """Give what a visit costs, purchases of extras aside; what must be taken out and what is asked for is the same in all."""
+        """Give what a visit costs less what is sold, purchases aside."""
         pricer, doings = self.desk.pricer, doings_of(schedule, self.problem, 1)
         spent = sum(pricer.work_price(x, self.on) for x in pricer.charged_work(doings))
+        spent -= sum(pricer.resale(x.part, self.on) for x in doings.removes)
         spent += sum(pricer.preset_price(x, self.on) for x in doings.presets)
         in_force = pricer.list_on(self.on)
         if doings.presets and doings.fitter == "home" and in_force is not None:

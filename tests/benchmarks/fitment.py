@@ -4,7 +4,7 @@
 
 Prints JSON. The catalog is drawn: 500 bikes, 20,000 parts, 2,000 rules. The engine judges each pair once, when it is asked
 about first; `judged_ms` says what that takes. The checks that are timed find what was judged, as every later question does.
-Amplifiers, harnesses, power kits and speakers may take a search of seconds the first time, so few of them are asked about.
+Speakers, amplifiers, harnesses and power kits are among the pairs: they take a search where they fit with extras.
 The walk of the rules does less than a check: it knows no extras, no wiring, no prices and no words.
 """
 
@@ -34,7 +34,18 @@ from tests.benchmarks.catalogs import Size, draw_catalog, write_catalog
 ON = date(2026, 5, 4)
 LARGE = Size()
 TENTH = Size(parts=LARGE.parts // 10, rules=LARGE.rules)
-QUICK = ("grille", "ring", "deadening", "hardware", "bezel", "carrier")
+KINDS = (
+    "grille",
+    "ring",
+    "deadening",
+    "hardware",
+    "bezel",
+    "carrier",
+    "speaker",
+    "amplifier",
+    "harness",
+    "power_kit",
+)
 ROUNDS = 5
 Rules = list[dict[str, Any]]
 Asked = list[tuple[str, str]]
@@ -44,7 +55,7 @@ def pairs_of(catalog: Catalog, count: int) -> Asked:
     """Draw pairs of a few bikes, so that setting bikes up does not count."""
     random = Random(1)
     bikes = random.sample(sorted(catalog.bikes), 5)
-    parts = [x.id for x in catalog.parts.values() if x.kind in QUICK]
+    parts = [x.id for x in catalog.parts.values() if x.kind in KINDS]
     return [(random.choice(bikes), part) for part in random.sample(parts, count)]
 
 
@@ -228,7 +239,11 @@ def measure(folder: Path, pairs: int) -> dict[str, Any]:
         "growth": round(over("check", "small"), 2),
         "absolute": {
             **{f"{name}_us": round(median(values), 2) for name, values in seen.items()},
-            "judged_ms": {"median": round(median(shop.judged_ms), 1), "most": round(max(shop.judged_ms), 1)},
+            "judged_ms": {
+                "median": round(median(shop.judged_ms), 1),
+                "p95": round(sorted(shop.judged_ms)[len(shop.judged_ms) * 95 // 100], 1),
+                "most": round(max(shop.judged_ms), 1),
+            },
             "judged_small_ms": {"median": round(median(small.judged_ms), 1)},
             "parts_listed_to_a_bike": listed,
             "walk_says_yes_where_the_engine_says_no": differ,
