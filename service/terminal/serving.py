@@ -17,6 +17,9 @@ from service.storefront.protocol import Protocol
 from service.terminal.mistakes import WrongCommand
 from service.terminal.output import hint
 
+KEPT_OPEN_S = 75
+"""How long a connection may say nothing between two requests: longer than proxies keep theirs, so that they close it first [s]."""
+
 GRACE_S = 20
 """How long requests that are being answered may go on when the server is told to stop [s]."""
 
@@ -53,6 +56,7 @@ def configure(app: FastAPI | Callable[[], FastAPI]) -> uvicorn.Config:
         log_level="warning",
         access_log=False,
         server_header=False,
+        timeout_keep_alive=KEPT_OPEN_S,
         timeout_graceful_shutdown=GRACE_S,
     )
 
