@@ -93,7 +93,8 @@ class Search:
             levels: What to minimise, first things first; left out: cost, then fewest visits, least waste, fewest pieces, then by
                 a fingerprint of names.
         """
-        if not levels and (toured := self._toured()) is not None:
+        # What an earlier run has found least is held in the model alone.
+        if not levels and not self._values and (toured := self._toured()) is not None:
             return toured
         self._last_level = None
         self._counts_waste = not _WEIGH_WASTE.isdisjoint(levels)
