@@ -10,7 +10,17 @@ from rules.catalog.facts import Unknown
 from rules.catalog.rule import ChannelLimit, Clearance, Excludes, FlashNeeded, MassLimit, SupplyLimit
 from rules.verdict import Calculation, Cause, Finding, Status
 
-UNITS = {"mm": "mm", "kg": "kg", "w": "W", "ohm": "ohm", "a": "A", "v": "V", "l": "l", "hz": "Hz", "years": "years"}
+UNITS = {
+    "mm": "mm",
+    "kg": "kg",
+    "w": "W",
+    "ohm": "ohm",
+    "a": "A",
+    "v": "V",
+    "l": "l",
+    "hz": "Hz",
+    "years": "years",
+}
 
 SHOWN = 3
 """How many possible parts a sentence names; more would be a list, not a sentence."""

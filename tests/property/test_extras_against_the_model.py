@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 
 from rules.bench import Bench
@@ -32,12 +34,12 @@ def inquiries(seed: int) -> list[Inquiry]:
     ]
 
 
-def found_by_extras(inquiry: Inquiry, counted: frozenset) -> tuple[str, object]:
+def found_by_extras(inquiry: Inquiry, counted: frozenset[Any]) -> tuple[str, object]:
     found = Extras(inquiry.desk, inquiry.problem(), Laws(counted, inquiry.desk.bench.kin)).run()
     return found.state, found.schedule and (found.schedule.builds, found.schedule.presets, found.cost)
 
 
-def found_by_model(inquiry: Inquiry, counted: frozenset) -> tuple[str, object]:
+def found_by_model(inquiry: Inquiry, counted: frozenset[Any]) -> tuple[str, object]:
     laws = Laws(counted, inquiry.desk.bench.kin)
     found = Search(desk=inquiry.desk, problem=inquiry.problem(), laws=laws, by_path=False).run()
     return found.state, found.schedule and (found.schedule.builds, found.schedule.presets, found.cost)
