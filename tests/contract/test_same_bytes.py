@@ -65,8 +65,7 @@ def test_the_same_question_has_the_same_bytes() -> None:
     app, order = demo_app(), range(len(QUESTIONS))
     first = digests(app, order)
     assert digests(app, order) == first, "asked again"
-    assert digests(demo_app(), reversed(order)) == first, "asked in other order"
-    assert _in_another_process() == first, "asked in another process"
+    assert _in_another_process() == first, "asked in other order, in another process"
 
 
 def _in_another_process() -> dict[str, str]:
@@ -84,4 +83,4 @@ def _in_another_process() -> dict[str, str]:
 
 
 if __name__ == "__main__":
-    print(json.dumps(digests(demo_app(), range(len(QUESTIONS)))))
+    print(json.dumps(digests(demo_app(), reversed(range(len(QUESTIONS))))))
