@@ -19,12 +19,12 @@ from rules.answer import Change, Feed, Judgement
 from rules.build import STOCK, Build, Placement
 from rules.catalog.condition import Condition, Fitted, Selector
 from rules.catalog.part import RUN_KINDS
-from rules.catalog.rule import Clearance, Excludes, FlashNeeded, Operation, Requires
+from rules.catalog.rule import Clearance, Excludes, Operation
 from rules.changes import changes_between, feeds_of
 from rules.conditions import leaves
 from rules.desk import displaced_by
-from rules.fitment import NEEDS, REFUSED, Inquiry, judge
-from rules.kinds import advice, mass_limit, supply_limit
+from rules.fitment import REFUSED, Inquiry, is_need, judge
+from rules.kinds import mass_limit, supply_limit
 from rules.laws import HOPEFUL, Laws
 from rules.mating import Face, faces_mate
 from rules.money import Line, total
@@ -35,7 +35,7 @@ from rules.pricing import Doings, Pricer, Work
 from rules.question import Fitter
 from rules.scene import Scene, number
 from rules.tables import PartRule
-from rules.things import check_placement, check_slots
+from rules.things import advise_placement, check_placement, check_slots
 from rules.troubles import check_presets
 from rules.verdict import Finding, Status, Verdict
 from rules.wiring import Option
@@ -258,8 +258,7 @@ class Pieces:
 
     def piece(self, finding: Finding) -> Piece:
         """Keep a finding."""
-        rule = self.bench.tables.catalog.rules.get(finding.rule)
-        return Piece(finding, is_need=finding.rule in NEEDS or isinstance(rule, Requires | FlashNeeded))
+        return Piece(finding, is_need=is_need(self.bench, finding))
 
     def _pieces(self, findings: Iterable[Finding]) -> tuple[Piece, ...]:
         return tuple(map(self.piece, findings))
@@ -336,12 +335,9 @@ class Pieces:
             if rule.together_with is not None:
                 yield from self._selected(rule.together_with, placed.place if rule.same_place else None)
         else:
-            # A flash lies with its head unit.
-            near = getattr(rule, "same_place", True)
-            yield from self._selected(rule.needs, placed.place if near else None)
-        for exception in self.bench.tables.exceptions.get(rule.id, ()):
-            if self.bench.selects(exception.subject, placed):
-                yield from self._guarded(exception.when, placed)
+            yield from self._selected(rule.needs, placed.place if rule.same_place else None)
+        for exception in self.bench.tables.exceptions_for(rule.id, placed):
+            yield from self._guarded(exception.when, placed)
 
     def _advised(self, placed: Placement) -> Build:
         bench = self.bench
@@ -373,13 +369,7 @@ class Pieces:
 
     def _advice(self, key: tuple[Placement, Build]) -> tuple[Finding, ...]:
         placed, seen = key
-        scene = Scene(self.bench, seen | {placed})
-        return tuple(
-            finding
-            for rule in self.bench.tables.advice[placed.part]
-            if self.bench.selects(rule.subject, placed)
-            for finding in advice.check(rule, scene, placed)
-        )
+        return tuple(advise_placement(Scene(self.bench, seen | {placed}), placed))
 
     def _sight_of_advice(self, placed: Placement, build: Build) -> tuple[Placement, Build]:
         return placed, self.about.of(placed, learns=True).advised & build

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from rules.answer import FitAnswer, Judgement, PresetMade
+from rules.bench import Bench
 from rules.build import Build, Placement
 from rules.catalog.rule import FlashNeeded, Requires
 from rules.chain import in_force_as_found, presets_to_make
@@ -218,16 +219,17 @@ def _refusing(inquiry: Inquiry, findings: tuple[Finding, ...]) -> tuple[Finding,
 
     A shopper who is told of a need that extras would meet buys them, and is refused again.
     """
-    limits = tuple(x for x in findings if not _is_need(inquiry, x))
+    limits = tuple(x for x in findings if not is_need(inquiry.desk.bench, x))
     return _limits_on_asked(inquiry, findings) or limits or findings
 
 
 def _limits_on_asked(inquiry: Inquiry, findings: Iterable[Finding]) -> tuple[Finding, ...]:
-    return tuple(x for x in findings if x.present <= inquiry.build and not _is_need(inquiry, x))
+    return tuple(x for x in findings if x.present <= inquiry.build and not is_need(inquiry.desk.bench, x))
 
 
-def _is_need(inquiry: Inquiry, finding: Finding) -> bool:
-    rule = inquiry.desk.bench.tables.catalog.rules.get(finding.rule)
+def is_need(bench: Bench, finding: Finding) -> bool:
+    """Tell whether a finding asks for something that is missing, rather than sets a limit."""
+    rule = bench.tables.catalog.rules.get(finding.rule)
     return finding.rule in NEEDS or isinstance(rule, Requires | FlashNeeded)
 
 

@@ -46,13 +46,7 @@ def check_placement(scene: Scene, placed: Placement) -> Iterator[Finding]:
 def advise(bench: Bench, build: Build) -> tuple[Finding, ...]:
     """Give advice and cautions on a build."""
     scene = Scene(bench, build)
-    advice = [
-        finding
-        for placed in sorted(build)
-        for rule in bench.tables.advice[placed.part]
-        if bench.selects(rule.subject, placed)
-        for finding in advice_kind.check(rule, scene, placed)
-    ]
+    advice = [finding for placed in sorted(build) for finding in advise_placement(scene, placed)]
     cautions = [
         finding
         for rule in bench.tables.supply_limits
@@ -60,6 +54,13 @@ def advise(bench: Bench, build: Build) -> tuple[Finding, ...]:
         if finding.status is Status.CAUTION
     ]
     return (*advice, *cautions)
+
+
+def advise_placement(scene: Scene, placed: Placement) -> Iterator[Finding]:
+    """Give the advice on one part of a build."""
+    for rule in scene.bench.tables.advice[placed.part]:
+        if scene.bench.selects(rule.subject, placed):
+            yield from advice_kind.check(rule, scene, placed)
 
 
 def _check(rule: PartRule, scene: Scene, placed: Placement) -> Iterator[Finding]:

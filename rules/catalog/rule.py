@@ -5,7 +5,7 @@ Every rule has an id that names the fault or the work, and `says`: one sentence 
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, ClassVar, Literal
 
 from pydantic import Discriminator, Field, Tag, model_validator
 from pydantic_core import PydanticCustomError
@@ -91,6 +91,9 @@ class FlashNeeded(RuleEntry):
     subject: Selector
     needs: Selector
     when: Condition | None = None
+
+    same_place: ClassVar[bool] = True
+    """A flash lies with its head unit."""
 
 
 class Operation(RuleEntry):

@@ -78,8 +78,9 @@ def _dependences(graph: Graph, part: Thing) -> list[Dependence]:
 
 
 def _add_rule(graph: Graph, tables: Tables, rule: Requires | FlashNeeded) -> None:
-    same_place = isinstance(rule, FlashNeeded) or rule.same_place
-    need = put(graph, thing("need", "rule", rule.id), sometimes=rule.when is not None, same_place=same_place)
+    need = put(
+        graph, thing("need", "rule", rule.id), sometimes=rule.when is not None, same_place=rule.same_place
+    )
     for part in sorted(tables.selected(rule.subject)):
         join(graph, thing("part", part), "needs", need, at=rule.subject.at)
     for part in sorted(tables.selected(rule.needs)):

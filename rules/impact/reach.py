@@ -119,7 +119,7 @@ class Needs:
         for rule in self.catalog.rules.values():
             if isinstance(rule, PartRule):
                 if isinstance(rule, Requires | FlashNeeded):
-                    yield rule.needs, rule.subject, isinstance(rule, FlashNeeded) or rule.same_place
+                    yield rule.needs, rule.subject, rule.same_place
                 if isinstance(rule, Clearance) and rule.relieved_by_slot is not None:
                     yield Selector(slot=rule.relieved_by_slot), rule.subject, True
                 yield from _fitted(rule.when, rule.subject)

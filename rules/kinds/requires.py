@@ -11,15 +11,11 @@ from rules.verdict import Finding, Status
 
 
 def check(rule: Requires | FlashNeeded, scene: Scene, placed: Placement) -> Iterator[Finding]:
-    """Refuse a part whose companion is missing; any one that `needs` selects will do.
-
-    A flash lies with its head unit.
-    """
+    """Refuse a part whose companion is missing; any one that `needs` selects will do."""
     guard = scene.guard(rule.when, placed)
-    same_place = isinstance(rule, FlashNeeded) or rule.same_place
     if (
         guard.holds is False
-        or next(scene.matching(rule.needs, placed, same_place=same_place), None) is not None
+        or next(scene.matching(rule.needs, placed, same_place=rule.same_place), None) is not None
     ):
         return
     yield Finding(
@@ -27,6 +23,6 @@ def check(rule: Requires | FlashNeeded, scene: Scene, placed: Placement) -> Iter
         status=Status.REFUSED if guard.holds else Status.UNKNOWN,
         present=frozenset({placed}) | guard.present,
         repairs=guard.repairs
-        | (scene.bench.candidates(rule.needs, placed.place if same_place else None) - {placed}),
+        | (scene.bench.candidates(rule.needs, placed.place if rule.same_place else None) - {placed}),
         causes=(scene.bench.cause("part.id", placed), *guard.causes),
     )

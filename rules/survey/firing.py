@@ -186,8 +186,7 @@ def excluded(rule: Excludes, bench: Bench, placed: Placement) -> frozenset[Place
 
 def needed(rule: Requires | FlashNeeded, bench: Bench, placed: Placement) -> frozenset[Placement]:
     """Give the parts any one of which a rule asks for beside one."""
-    same_place = isinstance(rule, FlashNeeded) or rule.same_place
-    return bench.candidates(rule.needs, placed.place if same_place else None) - {placed}
+    return bench.candidates(rule.needs, placed.place if rule.same_place else None) - {placed}
 
 
 def can_stand_beside(bench: Bench, one: Placement, other: Placement) -> bool:
