@@ -7,7 +7,8 @@ from contextlib import AbstractAsyncContextManager, asynccontextmanager
 from datetime import date, datetime
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING
+from threading import Event
+from typing import TYPE_CHECKING, cast
 
 from fastapi import FastAPI
 from fastapi.concurrency import run_in_threadpool
@@ -20,6 +21,7 @@ from service.routes import ROUTERS
 from service.serving import Serving
 from service.settings import Settings
 from service.stale import StaleAnswers
+from service.storefront.warming import Warmer, judge_here
 
 if TYPE_CHECKING:
     # Where there is no database, nothing of it is imported.
@@ -56,9 +58,10 @@ def create_app(
     app.state.serving = serve(release)
     app.state.office = office
     app.state.stale = StaleAnswers()
-    if office is not None:
-        office.attach(app.state.serving, partial(_swap, app))
     app.state.today = today or (lambda: datetime.now(settings.zone).date())
+    app.state.warmer = Warmer(app.state.today, office.judge if office is not None else judge_here)
+    if office is not None:
+        office.attach(app.state.serving, partial(_swap, app), partial(_warm, app))
     for router in ROUTERS:
         app.include_router(router)
     install_handlers(app)
@@ -68,8 +71,11 @@ def create_app(
 
 
 def _swap(app: FastAPI, following: Serving) -> None:
-    before, app.state.serving = app.state.serving, following
-    app.state.warmer.after(before, following)
+    app.state.serving = following
+
+
+def _warm(app: FastAPI, following: Serving) -> Event:
+    return cast("Event", app.state.warmer.begin(app.state.serving, following))
 
 
 def _follow(office: Office | None) -> Callable[[FastAPI], AbstractAsyncContextManager[None]]:

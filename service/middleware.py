@@ -105,8 +105,11 @@ async def _has_come(scope: Scope) -> bool:
     # What is no number says nothing; a huge one is not converted.
     least = int(asked) if asked.isdigit() and len(asked) <= _DIGITS else 0
     for _ in range(round(WAITED_S / LOOKED_EVERY_S)):
-        if least == 0 or _is_at_least(scope["app"].state.serving.number, least):
+        state = scope["app"].state
+        if least == 0 or _is_at_least(state.serving.number, least):
             return True
+        if state.office is not None:
+            state.office.follower.hurry()
         await asyncio.sleep(LOOKED_EVERY_S)
     return False
 

@@ -20,7 +20,6 @@ from service.serving import Serving
 from service.settings import Settings
 from service.storefront.thin import ThinFit
 from service.storefront.thin_carts import ThinCart
-from service.storefront.warming import Warmer
 
 TOLD = ["ETag", "Loomway-Release", "Loomway-Release-Number", "Loomway-Request-Id", "Retry-After"]
 """Headers that a page of another origin may read."""
@@ -34,9 +33,6 @@ def lay_layers(app: FastAPI, settings: Settings, board: Path | None = None) -> N
     app.state.figures = Figures()
     told = Told(app.state.figures, lambda: cast("Serving", app.state.serving))
     app.state.board = Board(board, told.collect) if board is not None else None
-    app.state.warmer = Warmer(
-        today=lambda: cast("date", app.state.today()), is_busy=lambda: app.state.figures.under_way > 0
-    )
     app.state.told = told if app.state.board is None else AllTold(app.state.board)
     app.state.decisions = DecisionLog(settings.decision_log) if settings.decision_log else None
     app.add_middleware(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import threading
+import time
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
@@ -14,6 +15,15 @@ from service.store.database import Database
 from service.store.errors import DamagedRelease, StoreError
 from service.store.events import Standing
 from service.store.history import History
+
+WARMED_S = 30.0
+"""How long a release waits until what is asked most is known of it [s]; a hold does not wait."""
+
+LOOKED_EVERY_S = 0.25
+"""How often it is looked meanwhile whether anything later has happened [s]."""
+
+Warm = Callable[[Serving], threading.Event]
+"""Begins to work out what will be asked; the event is set when most of it is known."""
 
 _LONGEST_PAUSE = 64
 """Polls between two tries to open a release that cannot be opened: each try may read fifty megabytes."""
@@ -39,6 +49,7 @@ class Follower:
 
     Args:
         swap: Takes the next object to serve. One assignment, so that no request sees half of it.
+        warm: Begins to work out what will be asked of it.
     """
 
     def __init__(
@@ -46,6 +57,7 @@ class Follower:
         database: Database,
         serving: Serving,
         swap: Callable[[Serving], None],
+        warm: Warm,
         every_s: float = 1.0,
     ) -> None:
         self.database = database
@@ -53,9 +65,11 @@ class Follower:
         self.every_s = every_s
         self._serving = serving
         self._swap = swap
+        self._warm = warm
         self._base: Release | None = None
         self._lock = threading.Lock()
         self._stopped = threading.Event()
+        self._hurried = threading.Event()
         self._pause = self._passed = 0
         self._thread: threading.Thread | None = None
 
@@ -70,6 +84,10 @@ class Follower:
         self._stopped.set()
         if self._thread is not None:
             self._thread.join()
+
+    def hurry(self) -> None:
+        """Serve what is being made ready without waiting any longer: somebody has seen it elsewhere."""
+        self._hurried.set()
 
     def _run(self) -> None:
         while not self._stopped.wait(self.every_s):
@@ -115,7 +133,7 @@ class Follower:
         try:
             if self._base is None or self._base.id != standing.release:
                 self._base = open_release(self.database, standing.release)
-            self._serving = Serving.of(self._base, standing.held, standing.number)
+            following = Serving.of(self._base, standing.held, standing.number)
         except (DamagedRelease, Failure) as error:
             return str(error)
         except StoreError:
@@ -123,8 +141,25 @@ class Follower:
         except (MemoryError, RuntimeError, ValueError, TypeError, LookupError, ArithmeticError):
             # Whatever is wrong with it, it must not take down what is served. The text could hold anything.
             return f"{standing.release} cannot be opened by this process"
-        self._swap(self._serving)
+        self._await(self._warm(following), standing)
+        self._serving = following
+        self._swap(following)
         return None
+
+    def _await(self, ready: threading.Event, standing: Standing) -> None:
+        """Wait until most of what will be asked is known, unless there is any haste."""
+        is_hold = self._serving.release.id == standing.release
+        ends = time.monotonic() + (0 if is_hold else WARMED_S)
+        self._hurried.clear()
+        while time.monotonic() < ends and not ready.wait(LOOKED_EVERY_S):
+            if self._hurried.is_set() or self._stopped.is_set() or self._is_overtaken(standing):
+                return
+
+    def _is_overtaken(self, standing: Standing) -> bool:
+        try:
+            return History(self.database).latest() != standing.number
+        except StoreError:
+            return False
 
     def _renumber(self, number: int) -> None:
         # A client may have seen the later number at another process; this one must not wait for it for ever.

@@ -6,14 +6,16 @@ from collections.abc import Callable
 from datetime import UTC, datetime
 
 from service.plans.keeper import PlanKeeper
+from service.releasing.ahead import Ahead
 from service.releasing.examine import Run, apart
-from service.releasing.follower import Followed, Follower
+from service.releasing.follower import Followed, Follower, Warm
 from service.releasing.manager import Manager
 from service.releasing.shelf import Shelf
 from service.serving import Serving
 from service.store.database import Database
 from service.store.kept import KeptKey
 from service.store.keys import KeyStore
+from service.storefront.warming import Judge
 
 
 def _clock() -> datetime:
@@ -27,6 +29,7 @@ class Office:
         held: Older releases in memory.
         every_s: How often the database is asked what is served [s].
         run: How the long steps on the way to a release are taken.
+        judge: How pairs of a release are worked out before it is served; in a process apart, unless it is given.
         now: The clock, for the history.
     """
 
@@ -37,6 +40,7 @@ class Office:
         held: int = 4,
         every_s: float = 1.0,
         run: Run = apart,
+        judge: Judge | None = None,
         now: Callable[[], datetime] = _clock,
     ) -> None:
         self.database = database
@@ -44,14 +48,16 @@ class Office:
         self.shelf = Shelf(database, held)
         self._every_s = every_s
         self._run = run
+        self.judge: Judge = judge or Ahead(database)
         self._follower: Follower | None = None
 
-    def attach(self, serving: Serving, swap: Callable[[Serving], None]) -> None:
+    def attach(self, serving: Serving, swap: Callable[[Serving], None], warm: Warm) -> None:
         """Take over what an application serves.
 
         Args:
             serving: What it serves now.
             swap: Makes it serve another.
+            warm: Begins to work out what will be asked of another.
         """
         before = serving
 
@@ -61,7 +67,7 @@ class Office:
             self.shelf.put(before)
             before = following
 
-        self._follower = Follower(self.database, serving, swap_and_hold, self._every_s)
+        self._follower = Follower(self.database, serving, swap_and_hold, warm, self._every_s)
 
     @property
     def follower(self) -> Follower:

@@ -36,6 +36,11 @@ class Database:
         self.engine = _sqlite(self.url) if self.is_sqlite else _postgresql(self.url)
 
     @property
+    def address(self) -> str:
+        """The address, with its password: for processes of our own, and for nobody to see."""
+        return self.url.render_as_string(hide_password=False)
+
+    @property
     def shown(self) -> str:
         """The address without its password."""
         return self.url.render_as_string(hide_password=True)

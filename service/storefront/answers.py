@@ -33,14 +33,14 @@ def fit_recipe(question: FitQuestion, serving: Serving) -> Recipe:
     Raises: `UnknownBike`, `UnknownPart`, `UnknownPlace`, `MalformedQuestion`.
     """
     if question.found != STOCK:
-        return _recipe(serving.engine.fit(question), question, serving)
+        return recipe_of(serving.engine.fit(question), question, serving)
     kept = serving.table.find(question.bike, question.part, question.place, question.fitter, question.on)
     if kept is not None:
         return kept
     begun = time.perf_counter()
     answer = serving.engine.fit(question)
     took_s = time.perf_counter() - begun
-    return serving.table.keep(question, _recipe(answer, question, serving), took_s)
+    return serving.table.keep(question, recipe_of(answer, question, serving), took_s)
 
 
 def fit_row(question: FitQuestion, serving: Serving) -> tuple[Verdict, bytes]:
@@ -138,7 +138,8 @@ def currency_piece(serving: Serving) -> bytes:
     return serving.pieces["currency"]
 
 
-def _recipe(answer: FitAnswer, question: FitQuestion, serving: Serving) -> Recipe:
+def recipe_of(answer: FitAnswer, question: FitQuestion, serving: Serving) -> Recipe:
+    """Make the recipe of an answer."""
     told = FitTold.from_domain(answer, question, serving)
     catalog = serving.catalog_of(question.found)
     return Recipe(

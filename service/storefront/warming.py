@@ -1,57 +1,93 @@
-"""What was asked most under the release before is worked out under the next one, while nobody waits for anything."""
+"""What was asked most under one release is worked out under the next: before that is served, and after.
+
+A pair takes milliseconds, and some take a search. Whoever asked first after a release would wait for that, and so would
+everybody whose answers come from the same interpreter.
+"""
 
 from __future__ import annotations
 
 import gc
 import threading
 import time
-from collections.abc import Callable
-from contextlib import suppress
+from collections.abc import Callable, Iterator, Sequence
 from datetime import date
+from typing import NamedTuple
 
 from rules.errors import LoomwayError
 from rules.question import FitQuestion
 from service.serving import Serving
-from service.storefront.answers import fit_recipe
-from service.storefront.table import Asked
+from service.storefront.answers import recipe_of
+from service.storefront.table import Asked, Recipe
 
 MOST = 2_000
-"""Pairs that are worked out after a release."""
+"""Pairs that are worked out for a release."""
 
-PAUSE_S = 0.05
-"""Between two looks whether anybody waits [s]."""
+COVERED = 0.99
+"""Share of the questions under the release before whose pairs are to be known when the next one is served."""
 
-REST = 2.0
-"""Times as long as a pair took, the next one waits: known answers come from the same interpreter."""
+
+class Judged(NamedTuple):
+    """A pair that was worked out, and the time that it took [s]; no recipe where the release does not have it any more."""
+
+    question: FitQuestion
+    recipe: Recipe | None
+    took_s: float
+
+
+Judge = Callable[[Serving, Sequence[FitQuestion], threading.Event], Iterator[Judged]]
+"""Works pairs of a release out in their order, until told to stop."""
+
+
+def judge_here(
+    serving: Serving, questions: Sequence[FitQuestion], stopped: threading.Event
+) -> Iterator[Judged]:
+    """Work pairs out in this process."""
+    for question in questions:
+        if stopped.is_set():
+            return
+        yield judged(question, serving)
+
+
+def judged(question: FitQuestion, serving: Serving) -> Judged:
+    """Work one pair out."""
+    begun = time.perf_counter()
+    try:
+        recipe = recipe_of(serving.engine.fit(question), question, serving)
+    except LoomwayError:
+        recipe = None
+    return Judged(question, recipe, time.perf_counter() - begun)
 
 
 class Warmer:
-    """Works pairs out one by one, from the one asked most. Each is worked out as for whoever asks first, and kept alike.
+    """Takes in the pairs that were asked most, from the one asked most; each is kept as for whoever asks first.
 
     Args:
         today: The day at the shop.
-        is_busy: Whether anybody waits for something to be worked out.
+        judge: Works the pairs out.
     """
 
-    def __init__(self, today: Callable[[], date], is_busy: Callable[[], bool]) -> None:
+    def __init__(self, today: Callable[[], date], judge: Judge = judge_here) -> None:
         self._today = today
-        self._is_busy = is_busy
+        self._judge = judge
         self._thread: threading.Thread | None = None
         self._stopped = threading.Event()
 
-    def after(self, old: Serving, new: Serving) -> None:
-        """Begin, and leave off from what was begun after the release before."""
-        if new.table is old.table:
-            return
+    def begin(self, old: Serving, new: Serving) -> threading.Event:
+        """Begin, and leave off from what was begun for the release before.
+
+        Returns: What is set when most of what was asked is known, so that nothing speaks against serving the new release.
+        """
         self._stopped.set()
-        self._stopped = stopped = threading.Event()
+        self._stopped, ready = threading.Event(), threading.Event()
         most = old.table.asked.copy().most_common(MOST)
         # What was asked under the release before counts on, but less and less.
         new.table.asked.update({pair: (count + 1) // 2 for pair, count in most})
+        work = _Work(new, most, self._today(), old.table.asked.total())
         self._thread = threading.Thread(
-            target=self._warm, args=([pair for pair, _ in most], new, stopped), name="warmer", daemon=True
+            target=work.take_in, args=(self._judge, ready, self._stopped), name="warmer", daemon=True
         )
         self._thread.start()
+        return ready
 
     def start(self) -> None:
         """There is nothing to do before a release."""
@@ -62,22 +98,29 @@ class Warmer:
         if self._thread is not None:
             self._thread.join()
 
-    def _warm(self, most: list[Asked], serving: Serving, stopped: threading.Event) -> None:
-        for bike, part, place, fitter in most:
-            if not self._is_idle(stopped):
-                return
-            begun = time.perf_counter()
-            # The pair may be gone with the release.
-            with suppress(LoomwayError):
-                question = FitQuestion(bike=bike, part=part, place=place, fitter=fitter, on=self._today())
-                fit_recipe(question, serving)
-            stopped.wait(REST * (time.perf_counter() - begun))
-        if self._is_idle(stopped):
+
+class _Work(NamedTuple):
+    """The pairs of one release, each with how often it was asked, and how many questions there were in all."""
+
+    serving: Serving
+    most: Sequence[tuple[Asked, int]]
+    on: date
+    asked: int
+
+    def take_in(self, judge: Judge, ready: threading.Event, stopped: threading.Event) -> None:
+        """Keep what is worked out, and tell when that is most of what is asked."""
+        questions = [
+            FitQuestion(bike=bike, part=part, place=place, fitter=fitter, on=self.on)
+            for (bike, part, place, fitter), _ in self.most
+        ]
+        wanting = COVERED * self.asked
+        for found, (_, count) in zip(judge(self.serving, questions, stopped), self.most, strict=False):
+            if found.recipe is not None:
+                self.serving.table.keep(found.question, found.recipe, found.took_s)
+            wanting -= count
+            if wanting <= 0:
+                ready.set()
+        ready.set()
+        if not stopped.is_set():
             # A release that nobody holds any more goes in cycles, and stays until about as much again has come.
             gc.collect()
-
-    def _is_idle(self, stopped: threading.Event) -> bool:
-        """Wait until nobody waits for anything; False once this is to stop."""
-        while self._is_busy() and not stopped.is_set():
-            stopped.wait(PAUSE_S)
-        return not stopped.is_set()

@@ -23,6 +23,7 @@ from service.store.kept import CasesAsked
 from service.store.keys import KeyStore
 from service.store.migrating import migrate
 from service.store.releases import ReleaseStore
+from service.storefront.warming import judge_here
 
 AT = datetime(2026, 5, 1, 8, 0, tzinfo=UTC)
 BY = "Sunniva"
@@ -80,7 +81,7 @@ def office_for(release: Release, directory: Path) -> Office:
     made = template(release.id, directory)
     file = Path(tempfile.mkdtemp(dir=_directory().name)) / "loomway.db"
     shutil.copyfile(made.file, file)
-    return Office(Database(f"sqlite:///{file}"), every_s=3_600, run=here, now=lambda: AT)
+    return Office(Database(f"sqlite:///{file}"), every_s=3_600, run=here, judge=judge_here, now=lambda: AT)
 
 
 def header(release: Release, directory: Path, role: str = "catalog") -> dict[str, str]:

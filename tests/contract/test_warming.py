@@ -1,10 +1,10 @@
-"""After a release what was asked most is worked out before anybody asks again, and nobody waits for that."""
+"""A release is served once what was asked most before it is worked out, and nobody waits for that."""
 
 from __future__ import annotations
 
 import threading
 import weakref
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 import pytest
@@ -12,14 +12,17 @@ from fastapi.testclient import TestClient
 
 from rules.engine import Engine
 from rules.question import FitQuestion
+from service.releasing.ahead import Ahead
 from service.serving import Serving
 from service.storefront.answers import fit_recipe, fit_response
-from service.storefront.warming import Warmer
-from tests.contract.small import TODAY, small_app, small_release
+from service.storefront.warming import Judged, Warmer, judge_here, judged
+from tests.contract.office import office_for
+from tests.contract.small import DIRECTORY, TODAY, small_app, small_release
 from tests.releasing.shelves import SECOND, serve
 
 BIKE = "bittern-2019-plain"
 MOST, LESS = (FitQuestion(bike=BIKE, part=part, on=TODAY) for part in ("curlew-slim", "curlew-deep"))
+GONE = FitQuestion(bike="no-such-bike", part="curlew-slim", on=TODAY)
 
 
 def ask(serving: Serving, question: FitQuestion) -> bytes:
@@ -45,13 +48,8 @@ def new() -> Serving:
 
 
 @pytest.fixture
-def busy() -> threading.Event:
-    return threading.Event()
-
-
-@pytest.fixture
-def warmer(busy: threading.Event) -> Iterator[Warmer]:
-    made = Warmer(today=lambda: TODAY, is_busy=busy.is_set)
+def warmer() -> Iterator[Warmer]:
+    made = Warmer(today=lambda: TODAY)
     yield made
     made.stop()
 
@@ -62,11 +60,10 @@ def done(warmer: Warmer) -> None:
     assert not warmer._thread.is_alive()
 
 
-def test_what_was_asked_is_known_after_a_release_and_answered_as_if_it_were_not(
+def test_what_was_asked_is_known_under_the_next_release_and_answered_as_if_it_were_not(
     old: Serving, new: Serving, warmer: Warmer
 ) -> None:
-    warmer.after(old, new)
-    done(warmer)
+    assert warmer.begin(old, new).wait(60)
     assert is_known(new, MOST)
     assert is_known(new, LESS)
     cold = Serving.of(replace(small_release(), id="r-next"))
@@ -74,7 +71,7 @@ def test_what_was_asked_is_known_after_a_release_and_answered_as_if_it_were_not(
 
 
 def test_what_was_asked_most_comes_first_and_counts_on(old: Serving, new: Serving, warmer: Warmer) -> None:
-    warmer.after(old, new)
+    warmer.begin(old, new)
     done(warmer)
     assert [pair[1] for pair, _ in new.table.asked.most_common()] == ["curlew-slim", "curlew-deep"]
     assert list(new.table._rows[BIKE, None, "shop", new.table.periods.number(TODAY)].recipes) == [
@@ -83,18 +80,40 @@ def test_what_was_asked_most_comes_first_and_counts_on(old: Serving, new: Servin
     ]
 
 
-def test_nothing_is_worked_out_while_somebody_waits(
-    old: Serving, new: Serving, warmer: Warmer, busy: threading.Event
-) -> None:
-    busy.set()
-    warmer.after(old, new)
+def test_a_release_is_ready_before_what_hardly_anybody_asks_is_known(old: Serving, new: Serving) -> None:
+    for _ in range(200):
+        ask(old, MOST)
+    go_on = threading.Event()
+
+    def slowly(serving: Serving, questions: Sequence[FitQuestion], _: threading.Event) -> Iterator[Judged]:
+        for question in questions:
+            yield judged(question, serving)
+            go_on.wait(60)
+
+    warmer = Warmer(lambda: TODAY, slowly)
+    assert warmer.begin(old, new).wait(60)
+    assert (is_known(new, MOST), is_known(new, LESS)) == (True, False)
+    go_on.set()
+    warmer.stop()
+    assert is_known(new, LESS)
+
+
+def test_a_release_is_ready_though_nothing_can_be_worked_out(old: Serving, new: Serving) -> None:
+    warmer = Warmer(lambda: TODAY, lambda *_: iter(()))
+    assert warmer.begin(old, new).wait(60)
     warmer.stop()
     assert len(new.table) == 0
 
 
+def test_nothing_is_worked_out_once_it_is_to_stop(new: Serving) -> None:
+    stopped = threading.Event()
+    stopped.set()
+    assert list(judge_here(new, [MOST], stopped)) == []
+
+
 def test_a_pair_that_is_gone_is_passed_over(old: Serving, new: Serving, warmer: Warmer) -> None:
-    old.table.asked["no-such-bike", "curlew-slim", None, "shop"] = 9
-    warmer.after(old, new)
+    old.table.asked[GONE.bike, GONE.part, None, "shop"] = 9
+    warmer.begin(old, new)
     done(warmer)
     assert len(new.table) == 2
 
@@ -103,15 +122,10 @@ def test_a_release_that_nobody_holds_any_more_is_let_go(new: Serving, warmer: Wa
     forgotten = Serving.of(small_release())
     ask(forgotten, MOST)
     engine = weakref.ref(forgotten.engine)
-    warmer.after(forgotten, new)
+    warmer.begin(forgotten, new)
     del forgotten
     done(warmer)
     assert engine() is None
-
-
-def test_a_number_alone_needs_no_warming(old: Serving, warmer: Warmer) -> None:
-    warmer.after(old, old.renumbered(7))
-    assert warmer._thread is None
 
 
 def test_a_release_begins_with_what_was_asked_under_the_one_before() -> None:
@@ -120,6 +134,27 @@ def test_a_release_begins_with_what_was_asked_under_the_one_before() -> None:
         shop.get(f"/v1/fitment/{BIKE}/curlew-slim")
         serve(app.state.office.database, SECOND)
         app.state.office.follower.follow(at_once=True)
-        done(app.state.warmer)
         assert app.state.serving.release.id != "r-small"
         assert is_known(app.state.serving, MOST)
+
+
+def test_a_process_apart_works_out_the_same(new: Serving) -> None:
+    office = office_for(small_release(), DIRECTORY)
+    here = Serving.of(small_release())
+    apart = list(Ahead(office.database)(here, [MOST, GONE, LESS], threading.Event()))
+    assert [(x.question, x.recipe) for x in apart] == [
+        (x.question, x.recipe) for x in (judged(question, here) for question in (MOST, GONE, LESS))
+    ]
+
+
+def test_a_process_apart_that_finds_no_release_ends_without_a_word(new: Serving) -> None:
+    office = office_for(small_release(), DIRECTORY)
+    assert list(Ahead(office.database)(new, [MOST], threading.Event())) == []
+
+
+def test_a_process_apart_is_ended_when_nobody_wants_its_pairs_any_more() -> None:
+    office, stopped = office_for(small_release(), DIRECTORY), threading.Event()
+    found = Ahead(office.database)(Serving.of(small_release()), [MOST] * 100_000, stopped)
+    assert next(found).question == MOST
+    stopped.set()
+    assert len(list(found)) < 99_999

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import threading
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import replace
 from datetime import date
@@ -37,7 +38,9 @@ class Process:
     def __init__(self, database: Database, archive: bytes = FIRST) -> None:
         self.serving = Serving.of(release_of(archive))
         self.swaps = 0
-        self.follower = Follower(database, self.serving, self._swap)
+        self.is_known = threading.Event()
+        self.is_known.set()
+        self.follower = Follower(database, self.serving, self._swap, lambda _: self.is_known)
 
     def _swap(self, serving: Serving) -> None:
         self.serving = serving
@@ -98,6 +101,68 @@ def test_a_hold_outlives_a_release(database: Database) -> None:
     process.follower.follow()
     assert process.serving.release.id == second
     assert process.serving.fit(ASKED).verdict is Verdict.DOES_NOT_FIT
+
+
+@contextmanager
+def following(process: Process) -> Iterator[threading.Thread]:
+    """Let a process follow that does not know yet what is asked most; in the end it has followed."""
+    process.is_known.clear()
+    follows = threading.Thread(target=process.follower.follow)
+    follows.start()
+    yield follows
+    follows.join(60)
+    assert not follows.is_alive()
+
+
+@pytest.fixture
+def patient(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("service.releasing.follower.WARMED_S", 10_000)
+
+
+@pytest.mark.usefixtures("patient")
+def test_a_release_is_served_once_what_is_asked_most_is_known(database: Database) -> None:
+    serve(database, FIRST)
+    process = Process(database)
+    process.follower.follow()
+    second = serve(database, SECOND)
+    with following(process) as follows:
+        follows.join(1)
+        assert process.swaps == 0
+        process.is_known.set()
+    assert process.serving.release.id == second
+
+
+@pytest.mark.usefixtures("patient")
+def test_a_hold_waits_for_nothing(database: Database) -> None:
+    serve(database, FIRST)
+    process = Process(database)
+    process.follower.follow()
+    manager(database).hold(PART, "loose cones", TODAY)
+    with following(process):
+        pass
+    assert process.serving.fit(ASKED).verdict is Verdict.DOES_NOT_FIT
+
+
+@pytest.mark.usefixtures("patient")
+@pytest.mark.parametrize("haste", ["a client has seen it elsewhere", "a part is held", "the process stops"])
+def test_a_release_that_waits_to_be_known_is_served_at_once_where_there_is_haste(
+    database: Database, haste: str
+) -> None:
+    serve(database, FIRST)
+    process = Process(database)
+    process.follower.follow()
+    second = serve(database, SECOND)
+    with following(process) as follows:
+        while follows.is_alive():
+            match haste:
+                case "a client has seen it elsewhere":
+                    process.follower.hurry()
+                case "a part is held":
+                    manager(database).hold(PART, "loose cones", TODAY)
+                case _:
+                    process.follower.stop()
+            follows.join(0.5)
+    assert process.serving.release.id == second
 
 
 def test_a_release_that_is_damaged_is_not_served_and_readiness_says_so(database: Database) -> None:

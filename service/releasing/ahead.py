@@ -1,0 +1,81 @@
+"""Pairs of a release that is not served yet, worked out in a process apart: answers of the one that is served go on meanwhile."""
+
+from __future__ import annotations
+
+import os
+import threading
+from collections.abc import Iterator, Sequence
+from contextlib import suppress
+from multiprocessing import get_context
+from multiprocessing.connection import Connection
+
+from rules.holds import HeldPart
+from rules.question import FitQuestion
+from rules.release import ENGINE_REVISION
+from service.releasing.failures import Failure
+from service.releasing.opening import open_release
+from service.serving import Serving
+from service.store.database import Database
+from service.store.errors import StoreError
+from service.storefront.warming import Judged, judged
+
+NICENESS = 19
+"""Answers come first wherever processors are short."""
+
+LOOKED_EVERY_S = 0.2
+"""How often it is looked whether nobody wants the pairs any more [s]."""
+
+
+class Ahead:
+    """Works pairs out in a process of its own, which opens the release for itself.
+
+    Args:
+        database: Keeps the release.
+    """
+
+    def __init__(self, database: Database) -> None:
+        self._address = database.address
+
+    def __call__(
+        self, serving: Serving, questions: Sequence[FitQuestion], stopped: threading.Event
+    ) -> Iterator[Judged]:
+        """Give what has been worked out, as it comes; if that process dies, nothing more comes."""
+        if not questions:
+            return
+        context = get_context("spawn")
+        ours, theirs = context.Pipe(duplex=False)
+        asked = (theirs, self._address, serving.release.id, serving.holds, ENGINE_REVISION, questions)
+        process = context.Process(target=_work, args=asked, name="ahead", daemon=True)
+        process.start()
+        theirs.close()
+        try:
+            while not stopped.is_set():
+                if ours.poll(LOOKED_EVERY_S):
+                    yield ours.recv()
+        except EOFError:
+            pass
+        finally:
+            process.kill()
+            process.join()
+            ours.close()
+
+
+def _work(
+    told: Connection,
+    address: str,
+    release: str,
+    holds: tuple[HeldPart, ...],
+    revision: int,
+    questions: Sequence[FitQuestion],
+) -> None:
+    """Work pairs out, and tell of each.
+
+    Args:
+        revision: Of the engine that will answer: the program may have been changed on the disk since that was started.
+    """
+    os.nice(NICENESS)
+    # Without the release there is nothing to work out, and without a listener nobody to tell.
+    with suppress(Failure, StoreError, OSError):
+        serving = Serving.of(open_release(Database(address), release), holds)
+        for question in questions if revision == ENGINE_REVISION else ():
+            told.send(judged(question, serving))
