@@ -27,21 +27,27 @@ def carry_over(here: Desk, there: Desk, question: CarryOverQuestion, placed: Pla
     """
     part = here.bench.part(placed)
     own = frozenset(x.part for x in here.bench.present - here.bench.stock)
-    answers = [
-        (place, _judge(there, question, Placement(placed.part, place), own))
-        for place in _places(there, placed)
-    ]
-    stays_behind = bool(part.host) and own.isdisjoint(part.host)
-    if not answers or stays_behind:
-        finding = left_behind(there, placed) if stays_behind else no_place(there, placed.part)
-        return _told(here, question, placed, None, replace(REFUSED, findings=(finding,)))
-    place, best = min(answers, key=lambda x: _rank(x[0], x[1], placed.place))
-    return _told(here, question, placed, place, best)
+    places = _places(there, placed)
+    if part.host and own.isdisjoint(part.host):
+        return _refused(here, question, placed, left_behind(there, placed))
+    if not places:
+        return _refused(here, question, placed, no_place(there, placed.part))
+    answers: list[tuple[str, Judgement]] = []
+    # What fits where it is now need not be judged elsewhere.
+    for place in sorted(places, key=lambda x: x != placed.place):
+        answers.append((place, _judge(there, question, Placement(placed.part, place), own)))
+        if place == placed.place and answers[0][1].verdict is not Verdict.DOES_NOT_FIT:
+            return _told(here, question, placed, *answers[0])
+    return _told(here, question, placed, *min(answers, key=_rank))
 
 
-def _rank(place: str, answer: Judgement, old: str) -> tuple[bool, int, int, str]:
-    refused = answer.verdict is Verdict.DOES_NOT_FIT
-    return place != old or refused, ORDER.index(answer.verdict), answer.total or 0, place
+def _rank(answered: tuple[str, Judgement]) -> tuple[int, int, str]:
+    place, answer = answered
+    return ORDER.index(answer.verdict), answer.total or 0, place
+
+
+def _refused(here: Desk, question: CarryOverQuestion, placed: Placement, finding: Finding) -> CarryOver:
+    return _told(here, question, placed, None, replace(REFUSED, findings=(finding,)))
 
 
 def _told(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from typing import Any
 
 import schemathesis
@@ -21,6 +22,9 @@ PLANS = r"^/v1/(plans|plan-searches|shared-plans|riders|erased-riders)"
 REFUSES = {kind.code for kind in (MALFORMED_QUESTION, KEY_USED, PLAN_CHANGED, REVISION_NEEDED)}
 """Codes of what a schema cannot say: visits out of order, a revision that is not the plan's, a key used before."""
 
+WHOLE = bool(os.environ.get("WHOLE_CONTRACT"))
+"""Whether everything is tried, which takes many minutes, and not a share of it."""
+
 QUIET = [HealthCheck.too_slow, HealthCheck.filter_too_much, HealthCheck.data_too_large]
 
 
@@ -31,8 +35,8 @@ schemathesis.serializer.alias(list(KINDS), "application/octet-stream")
 def leave_out_boundaries(schema: Any) -> None:
     """Ask drawn questions only, without the thousand that try each bound of each field.
 
-    Those are made anew by every process that collects tests, so one set of tests has them: the small catalog's, with the real
-    engine.
+    Those are made anew by every process that collects tests, so one set of tests always has them: the storefront's on the small
+    catalog, with the real engine.
     """
     schema.config.phases.coverage.enabled = False
 

@@ -1,11 +1,11 @@
 """The contract with the real engine, on the small catalog and on the demo.
 
-Each operation is asked a few times; five times as often, which takes minutes, where the environment has `WHOLE_CONTRACT`.
+Each operation is asked a few times. Where the environment has `WHOLE_CONTRACT` it is asked five times as often, and each bound of
+each field is tried in calculations and on the demo too.
 """
 
 from __future__ import annotations
 
-import os
 from typing import Any
 
 import pytest
@@ -16,6 +16,7 @@ from tests.contract.keeping import (
     CALCULATION,
     PLANS,
     QUIET,
+    WHOLE,
     follow_links,
     leave_out_boundaries,
     validate_response,
@@ -23,11 +24,16 @@ from tests.contract.keeping import (
 from tests.contract.small import small_key
 from tests.contract.whole import demo_app, demo_key, small_whole_app
 
-SMALL_APP = schemathesis.openapi.from_asgi("/v1/openapi.json", small_whole_app())
-SMALL_APP.config.update(headers=small_key())
-SMALL = SMALL_APP.exclude(path_regex=f"{CALCULATION}|{PLANS}")
-CALCULATIONS = SMALL_APP.include(path_regex=CALCULATION)
-WHOLE = bool(os.environ.get("WHOLE_CONTRACT"))
+
+def on_the_small_catalog() -> Any:
+    """Give the whole contract, with a configuration of its own."""
+    schema = schemathesis.openapi.from_asgi("/v1/openapi.json", small_whole_app())
+    schema.config.update(headers=small_key())
+    return schema
+
+
+SMALL = on_the_small_catalog().exclude(path_regex=f"{CALCULATION}|{PLANS}")
+CALCULATIONS = on_the_small_catalog().include(path_regex=CALCULATION)
 TIMES = 5 if WHOLE else 1
 # A page of what fits takes seconds on the demo while nothing is known yet, so the small catalog's do in the suite.
 PAGES = r"^/v1/(bikes/\{bike\}/parts|parts/\{part\}/bikes)$"
@@ -37,6 +43,7 @@ DEMO = schemathesis.openapi.from_asgi("/v1/openapi.json", demo_app()).exclude(
 DEMO.config.update(headers=demo_key(), request_timeout=120)
 if not WHOLE:
     leave_out_boundaries(DEMO)
+    leave_out_boundaries(CALCULATIONS)
 SOME = settings(max_examples=3 * TIMES, deadline=None, database=None, suppress_health_check=QUIET)
 FEW = settings(
     max_examples=TIMES,

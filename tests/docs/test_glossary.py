@@ -5,6 +5,7 @@ from __future__ import annotations
 import ast
 import re
 from collections.abc import Iterable, Iterator
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -65,19 +66,33 @@ def words_of(text: str) -> set[str]:
     return {word.lower() for word in WORD.findall(text)}
 
 
-def used(held: Iterable[str], words: set[str], exceptions: set[str]) -> list[str]:
+def used(names: Iterable[str], words: set[str], exceptions: set[str]) -> list[str]:
     """Give what holds one of the words, outside of the exceptions."""
-    return [text for text in held if text not in exceptions and not words.isdisjoint(words_of(text))]
+    return [text for text in names if text not in exceptions and not words.isdisjoint(words_of(text))]
 
 
-TREES = {file: ast.parse(file.read_text(encoding="utf-8")) for file in SOURCES}
-HELD = {file.relative_to(ROOT).as_posix(): {*identifiers(tree), *texts(tree)} for file, tree in TREES.items()}
-KNOWN = set().union(*HELD.values())
+@cache
+def tree_of(file: Path) -> ast.AST:
+    return ast.parse(file.read_text(encoding="utf-8"))
+
+
+@cache
+def held() -> dict[str, set[str]]:
+    """Give by file what has a name and what is a text."""
+    return {
+        file.relative_to(ROOT).as_posix(): {*identifiers(tree_of(file)), *texts(tree_of(file))}
+        for file in SOURCES
+    }
+
+
+@cache
+def known() -> set[str]:
+    return set().union(*held().values())
 
 
 @pytest.mark.parametrize("name", names_in_code())
 def test_every_name_is_in_the_code(name):
-    assert name in KNOWN
+    assert name in known()
 
 
 def test_no_word_is_defined_twice():
@@ -87,15 +102,15 @@ def test_no_word_is_defined_twice():
 
 @pytest.mark.parametrize(("words", "exceptions"), forbidden(), ids=lambda found: " ".join(sorted(found)))
 def test_a_word_that_is_not_used_is_in_no_name_and_no_text(words, exceptions):
-    for file, held in HELD.items():
+    for file, names in held().items():
         if file not in exceptions:
-            assert used(held, words, exceptions) == [], file
+            assert used(names, words, exceptions) == [], file
 
 
 def test_every_exception_is_needed():
     for words, exceptions in forbidden():
         for exception in exceptions:
-            assert used(HELD.get(exception, KNOWN), words, exceptions - {exception}), exception
+            assert used(held().get(exception, known()), words, exceptions - {exception}), exception
 
 
 SHOWN = re.compile(r"^\s*(?:- )?(?:name|says|ask): (.*)$", re.MULTILINE)
@@ -103,7 +118,7 @@ SHOWN = re.compile(r"^\s*(?:- )?(?:name|says|ask): (.*)$", re.MULTILINE)
 
 def test_what_riders_read_says_what_stays_and_not_what_is_lost():
     assert hidden()
-    assert used(texts(TREES[ROOT / "rules" / "explain.py"]), hidden(), set()) == []
+    assert used(texts(tree_of(ROOT / "rules" / "explain.py")), hidden(), set()) == []
     for file in sorted((ROOT / "catalog_demo").rglob("*.yaml")):
         shown = SHOWN.findall(file.read_text(encoding="utf-8"))
         assert used(shown, hidden(), set()) == [], file
