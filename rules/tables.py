@@ -140,6 +140,16 @@ class Tables:
                 found |= self.selected(selector)
         return frozenset(found | hosts | {part.id for part in parts if part.slot in slots})
 
+    @cached_property
+    def looking(self) -> Mapping[str, frozenset[str]]:
+        """The parts of which some rule looks at a dimension of the place that they are in, by the dimension."""
+        found: dict[str, frozenset[str]] = {}
+        for rule in self.catalog.rules.values():
+            subject: Selector | None = getattr(rule, "subject", None)
+            for name in _dimensions(rule) if subject else ():
+                found[name] = found.get(name, frozenset()) | self.selected(subject)
+        return found
+
     def widened(self, own: tuple[Part, ...]) -> Tables:
         """Give tables with a rider's own parts besides; these stay as they are, and nothing is compiled twice."""
         return Tables(widened(self.catalog, own), self) if own else self
@@ -296,6 +306,14 @@ def _selectors(rule: RuleEntry) -> Iterator[Selector]:
         yield rule.needs
     if isinstance(rule, Excludes) and rule.together_with is not None:
         yield rule.together_with
+
+
+def _dimensions(rule: RuleEntry) -> set[str]:
+    """Give the dimensions of a place that a rule looks at."""
+    when = getattr(rule, "when", None)
+    named = {name.partition(".") for name in (facts_named(when) if when is not None else ())}
+    found = {key for scope, _, key in named if scope == "place"}
+    return found | ({rule.geometry} if isinstance(rule, Clearance) else set())
 
 
 def _bundles(catalog: Catalog) -> tuple[str, ...]:

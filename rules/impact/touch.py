@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date
+from itertools import chain
 from typing import TypeVar
 
 from rules.bench import Bench
 from rules.build import Placement
+from rules.catalog.bike import BikePlace
 from rules.catalog.catalog import Bike, Catalog
 from rules.catalog.condition import Selector
 from rules.catalog.price import PriceList
@@ -237,18 +239,14 @@ def differing(old: Desk, new: Desk, what: Touched, days: tuple[date, ...], *, sa
 
 
 def _candidates(old: Desk, new: Desk, what: Touched, *, same: bool) -> Iterator[tuple[str, Placement]]:
-    """Give what needs a look: all at places that differ, and elsewhere what was touched, and in that aspect only."""
+    """Give what needs a look: all that looks at a place that differs, and elsewhere what was touched, in that aspect only."""
     benches = (old.bench, new.bench)
-    places = frozenset[str]() if same else _places_that_differ(*benches)
+    places = {} if same else _places_that_differ(*benches)
     if what.everything or places is None:
         placements = {x for bench in benches for x in bench.universe | bench.present}
         yield from ((aspect, placed) for placed in placements for aspect in ASPECTS)
         return
-    here = (
-        {x for bench in benches for x in bench.universe | bench.present if x.place in places}
-        if places
-        else set()
-    )
+    here = {x for place, names in places.items() for bench in benches for x in _looking(bench, place, names)}
     yield from ((aspect, placed) for placed in here for aspect in ASPECTS_OF_PLACES)
     own = {part.id for part in old.bench.found.own_parts}
     for aspect in ASPECTS:
@@ -258,14 +256,28 @@ def _candidates(old: Desk, new: Desk, what: Touched, *, same: bool) -> Iterator[
             yield aspect, placed
 
 
+def _looking(bench: Bench, place: str, dimensions: frozenset[str] | None) -> Iterator[Placement]:
+    """Give what looks at any of these dimensions of a place; all that is there where more than dimensions differ."""
+    there = (x for x in chain(bench.universe, bench.present) if x.place == place)
+    if dimensions is None:
+        yield from there
+        return
+    looking = bench.tables.looking
+    names = frozenset[str]().union(*(looking.get(name, ()) for name in dimensions))
+    yield from (x for x in there if x.part in names)
+
+
 def _placements(benches: tuple[Bench, Bench], names: frozenset[str]) -> set[Placement]:
     """Give all placements of some parts on a bike."""
     found = {x for bench in benches for x in bench.present if x.part in names}
     return found.union(x for bench in benches for name in names for x in bench.of_part(name))
 
 
-def _places_that_differ(one: Bench, other: Bench) -> frozenset[str] | None:
-    """Give the places that two bikes have otherwise; None if they differ in anything else that a rule may look at."""
+def _places_that_differ(one: Bench, other: Bench) -> dict[str, frozenset[str] | None] | None:
+    """Give the places that two bikes have otherwise, with the dimensions that differ; None for one with more than these.
+
+    Returns: None if the bikes differ in anything else that a rule may look at.
+    """
     old, new = one.has, other.has
     if (
         _words(one.bike) != _words(other.bike)
@@ -273,7 +285,17 @@ def _places_that_differ(one: Bench, other: Bench) -> frozenset[str] | None:
         or old.places.keys() != new.places.keys()
     ):
         return None
-    return frozenset(name for name, place in old.places.items() if place != new.places[name])
+    return {
+        name: _dimensions_that_differ(place, new.places[name])
+        for name, place in old.places.items()
+        if place != new.places[name]
+    }
+
+
+def _dimensions_that_differ(one: BikePlace, other: BikePlace) -> frozenset[str] | None:
+    if one.model_copy(update={"geometry": other.geometry}) != other:
+        return None
+    return changed_keys(one.geometry, other.geometry)
 
 
 def _is_known(placed: Placement, *sides: Meanings) -> bool:
