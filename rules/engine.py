@@ -70,9 +70,10 @@ class Engine:
     Raises (all methods): `UnknownBike`, `UnknownPart`, `UnknownPlace` (`rules.errors`), each with the nearest ids.
     """
 
-    def __init__(self, catalog: Catalog) -> None:
+    def __init__(self, catalog: Catalog, narrower: Tables | None = None) -> None:
+        """Compile a catalog; nothing anew where `narrower` are the tables of one that differs from it in prices alone."""
         self.catalog = catalog
-        self.tables = Tables(catalog)
+        self.tables = Tables(catalog, narrower)
         self._checker = Checker(Index(catalog))
         self._desks: OrderedDict[str, Desk] = OrderedDict()
         self._pieces: dict[str, Pieces] = {}

@@ -82,6 +82,11 @@ class _OnDemand(dict[str, V]):
         return found
 
 
+def _as_it_is(known: dict[str, V]) -> dict[str, V]:
+    """Share what is known where no part is added to it."""
+    return known
+
+
 class Tables:
     """The compiled catalog. Everything here is fixed once made, but for lookups that are remembered."""
 
@@ -102,11 +107,12 @@ class Tables:
         self._newly_selected: dict[Selector, frozenset[str]] = {}
         # Faces are numbered in one table for all: a number that no plug of a net has changes nothing there.
         self.mates: MateTable = narrower.mates if narrower else MateTable()
-        self.wires: dict[str, Wires] = dict(narrower.wires if narrower else {})
+        own = dict if self._added else _as_it_is
+        self.wires: dict[str, Wires] = own(narrower.wires) if narrower else {}
         self.facts: Mapping[str, Mapping[str, Value | Unknown]] = _OnDemand(self._facts_of)
-        self.part_rules: dict[str, tuple[PartRule, ...]] = dict(narrower.part_rules if narrower else {})
-        self.advice: dict[str, tuple[Advice, ...]] = dict(narrower.advice if narrower else {})
-        self.operations: dict[str, tuple[Operation, ...]] = dict(narrower.operations if narrower else {})
+        self.part_rules: dict[str, tuple[PartRule, ...]] = own(narrower.part_rules) if narrower else {}
+        self.advice: dict[str, tuple[Advice, ...]] = own(narrower.advice) if narrower else {}
+        self.operations: dict[str, tuple[Operation, ...]] = own(narrower.operations) if narrower else {}
         self.needs_tags = self._tags_needed()
         self.twins: Mapping[str, str] = _OnDemand(self._electrics_of)
         self.kin: Mapping[str, str] = _OnDemand(self._plugs_of)
@@ -146,9 +152,15 @@ class Tables:
         found: dict[str, frozenset[str]] = {}
         for rule in self.catalog.rules.values():
             subject: Selector | None = getattr(rule, "subject", None)
-            for name in _dimensions(rule) if subject else ():
-                found[name] = found.get(name, frozenset()) | self.selected(subject)
+            for name in _dimensions(rule):
+                found[name] = found.get(name, frozenset()) | (
+                    self.selected(subject) if subject else frozenset()
+                )
         return found
+
+    def is_like(self, other: Tables) -> bool:
+        """Tell whether nothing was compiled besides what the other tables hold: prices at most differ."""
+        return self._narrower is other and not self._added
 
     def widened(self, own: tuple[Part, ...]) -> Tables:
         """Give tables with a rider's own parts besides; these stay as they are, and nothing is compiled twice."""
@@ -213,6 +225,8 @@ class Tables:
 
     def universe(self, places: frozenset[str]) -> Universe:
         """Give all that could be placed at these places; bikes that have the same share it."""
+        if self._narrower and not self._added:
+            return self._narrower.universe(places)
         if places not in self._universes:
             self._universes[places] = Universe(self, places)
         return self._universes[places]

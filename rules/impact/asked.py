@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date
+from functools import cached_property
 
 from rules.build import STOCK, AsFound
 from rules.cases import found_of
@@ -11,7 +12,7 @@ from rules.catalog.case import CarryOverCase, CartCase, Case, FitCase, NextBikeC
 from rules.catalog.catalog import Catalog
 from rules.engine import Engine
 from rules.errors import LoomwayError
-from rules.impact.reach import Reach
+from rules.impact.reach import Needs, Reach
 from rules.impact.touch import Differing, Touched, differing, same_bike, touched
 
 
@@ -46,14 +47,21 @@ def sides(catalog: Catalog, name: str) -> tuple[str, ...]:
 
 
 class Between:
-    """Two catalogs with their engines, and what differs on their bikes."""
+    """Two catalogs with their engines, and what differs on their bikes.
 
-    def __init__(self, old: Engine, new: Engine, days: tuple[date, ...]) -> None:
+    Args:
+        days: Days on which money is compared.
+        needs: Those of the older catalog, if they are known already.
+    """
+
+    def __init__(self, old: Engine, new: Engine, days: tuple[date, ...], needs: Needs | None = None) -> None:
         self.old = old
         self.new = new
         self.days = days
         self.touched: Touched = touched(old.tables, new.tables, days)
-        self.reach = Reach(old.tables, new.tables)
+        self.needs = needs or Needs(old.tables)
+        is_alike = new.tables.is_like(old.tables)
+        self.reach = Reach(self.needs) if is_alike else Reach(self.needs, Needs(new.tables))
         self._differing: dict[tuple[str, str], Differing] = {}
         self._whole = Differing(ground=True, placements=frozenset())
 
@@ -73,6 +81,24 @@ class Between:
         if key not in self._differing:
             self._differing[key] = self._compare(bike, found, same=same)
         return self._differing[key]
+
+    def may_reach(self, bike: str, part: str) -> bool:
+        """Tell whether an answer about a part may change on a bike, without a look at what anything means there."""
+        catalogs = self.old.catalog, self.new.catalog
+        one, other = (catalog.bikes.get(bike) for catalog in catalogs)
+        if one is None or other is None or self.touched.everything or not same_bike(one, other):
+            return True
+        if catalogs[0].contact_maps != catalogs[1].contact_maps:
+            return True
+        return part in self._parts_reached or not self._parts_touched.isdisjoint(one.has.stock.values())
+
+    @cached_property
+    def _parts_touched(self) -> frozenset[str]:
+        return frozenset[str]().union(*self.touched.parts.values())
+
+    @cached_property
+    def _parts_reached(self) -> frozenset[str]:
+        return self.reach.of_parts(self._parts_touched)
 
     def _compare(self, bike: str, found: AsFound, *, same: bool) -> Differing:
         try:

@@ -183,11 +183,10 @@ class Asker:
         alone = self._only(difference)
         if alone is None or asked.kind != "fit":
             return True
-        for bike in sides(self.old, asked.before):
-            what = alone.on_bike(bike, STOCK)
-            if alone.reach.parts(what, [asked.name]):
-                return True
-        return False
+        return any(
+            alone.may_reach(bike, asked.name) and alone.reach.parts(alone.on_bike(bike, STOCK), [asked.name])
+            for bike in sides(self.old, asked.before)
+        )
 
     def _alone_gives(self, asked: Asked, before: Told | None, difference: Difference) -> Told | None:
         alone = self._only(difference)
@@ -200,11 +199,13 @@ class Asker:
             except ValueError:
                 # By itself it makes no entry, as when a plug is renamed in two places.
                 catalog = None
-            engine = None if catalog is None else Engine(catalog)
-            self._alone[difference] = (
-                None if engine is None else Between(self.between.old, engine, self.between.days)
-            )
+            self._alone[difference] = None if catalog is None else self._with(difference, catalog)
         return self._alone[difference]
+
+    def _with(self, difference: Difference, catalog: Catalog) -> Between:
+        between = self.between
+        compiled = between.old.tables if difference.kind == "price" else None
+        return Between(between.old, Engine(catalog, compiled), between.days, between.needs)
 
     # --- builds, cases, paths --------------------------------------------------------------------------------
 

@@ -22,10 +22,10 @@ from rules.wires import TERMINALS, Wires, wires_of_loom
 
 
 class Reach:
-    """Follows needs backwards in two compiled catalogs at once."""
+    """Follows needs backwards in compiled catalogs, as a rule two at once."""
 
-    def __init__(self, *tables: Tables) -> None:
-        self.needs = [Needs(x) for x in tables]
+    def __init__(self, *needs: Needs) -> None:
+        self.needs = needs
         self._known: dict[frozenset[Placement], frozenset[Placement]] = {}
 
     def of(self, placements: frozenset[Placement]) -> frozenset[Placement]:
@@ -39,6 +39,11 @@ class Reach:
                 ahead.extend(new)
             self._known[placements] = frozenset(reached)
         return self._known[placements]
+
+    def of_parts(self, parts: Iterable[str]) -> frozenset[str]:
+        """Give these parts and all for which one of them might be needed, wherever they are."""
+        placements = (x for needs in self.needs for part in parts for x in needs.of_part.get(part, ()))
+        return frozenset(x.part for x in self.of(frozenset(placements)))
 
     def parts(self, what: Differing, parts: Iterable[str]) -> frozenset[str]:
         """Give the parts about which an answer may change on a bike."""

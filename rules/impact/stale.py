@@ -16,7 +16,7 @@ from rules.build import Placement, stock_placements
 from rules.catalog.catalog import Bike, Catalog
 from rules.catalog.rule import Hold
 from rules.impact.asked import sides
-from rules.impact.reach import Reach
+from rules.impact.reach import Needs, Reach
 from rules.impact.touch import priced, touched
 from rules.tables import Tables, rules_of_kind
 
@@ -46,7 +46,7 @@ class Staleness:
         self._everything = what.everything or _differ_throughout(self.old, self.new)
         dated = _changed_by_day(old, before, on)
         self._touched = frozenset[str]().union(*what.parts.values(), dated)
-        self._reach = Reach(old, new)
+        self._reach = Reach(Needs(old), Needs(new))
         self._seeds = self._placements_touched()
         self._by_places: dict[frozenset[str], tuple[str, ...]] = {}
 

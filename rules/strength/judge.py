@@ -16,6 +16,7 @@ from rules.catalog.catalog import Catalog
 from rules.engine import Engine
 from rules.errors import LoomwayError
 from rules.impact.asked import Between, days_asked, parts_asked, sides
+from rules.impact.reach import Needs
 from rules.impact.told import Told, told_fit
 from rules.impact.touch import changed_keys, list_on
 from rules.question import FitQuestion
@@ -56,6 +57,7 @@ class Judge:
         self.workshop = workshop
         self.looks = looks
         self.engine = Remembering(workshop.catalog)
+        self.needs = Needs(self.engine.tables)
         self.days = dividing_days(workshop.catalog)
         lists = workshop.catalog.price_lists
         self.usual = lists[-1].first if lists else self.days[-1]
@@ -72,7 +74,7 @@ class Judge:
         """Say what becomes of a mistake, given the catalog that has it."""
         days = tuple(sorted({*self.days, *dividing_days(catalog), *_early_days(catalog)}))
         engine = Remembering(catalog)
-        between = Between(self.engine, engine, days)
+        between = Between(self.engine, engine, days, self.needs)
         if leave_wirings(self.workshop.catalog, catalog, between.touched):
             engine.wirings = self.engine.wirings
         asked: set[str] = set()
