@@ -41,6 +41,9 @@ from rules.wires import Wires, wires_of_part
 R = TypeVar("R", bound=RuleEntry)
 V = TypeVar("V")
 
+ByFigure = tuple[Value | Unknown | None, frozenset[Placement]]
+"""A figure, None where nothing is recorded, and the placements of all parts that have it."""
+
 PartRule = Clearance | Requires | Excludes | FlashNeeded
 """Rules that are checked for each placed part that their subject selects."""
 
@@ -103,6 +106,7 @@ class Tables:
             self._added_kinds.setdefault(part.kind, []).append(part)
         self.shared: dict[frozenset[Placement], frozenset[Placement]] = {}
         self._universes: dict[frozenset[str], Universe] = {}
+        self._by_figure: dict[tuple[frozenset[Placement], str], tuple[ByFigure, ...]] = {}
         self._selected: dict[Selector, frozenset[str]] = {}
         self._newly_selected: dict[Selector, frozenset[str]] = {}
         # Faces are numbered in one table for all: a number that no plug of a net has changes nothing there.
@@ -222,6 +226,18 @@ class Tables:
         for exception in self._exceptions_by_part[rule].get(placed.part, ()):
             if not exception.subject.at or placed.place in exception.subject.at:
                 yield exception
+
+    def by_figure(self, placements: frozenset[Placement], name: str) -> tuple[ByFigure, ...]:
+        """Give placements by a figure of their parts: thousands of parts have the same few."""
+        key = (placements, name)
+        if key not in self._by_figure:
+            groups: dict[str, list[Placement]] = {}
+            for x in placements:
+                groups.setdefault(repr(self.facts[x.part].get(name)), []).append(x)
+            self._by_figure[key] = tuple(
+                (self.facts[group[0].part].get(name), frozenset(group)) for group in groups.values()
+            )
+        return self._by_figure[key]
 
     def universe(self, places: frozenset[str]) -> Universe:
         """Give all that could be placed at these places; bikes that have the same share it."""

@@ -69,10 +69,9 @@ def _too_little(
     own, room = bench.fact(f"part.{rule.spec}", placed), bench.fact(f"place.{rule.geometry}", placed)
     key = (rule.id, placed.place, str(own), str(room))
     if key not in bench.too_little:
-        bench.too_little[key] = frozenset(
-            x
-            for x in bench.in_slot(placed.place, slot)
-            if clears(rule, own, room, [bench.fact(f"part.{rule.relieved_by_spec}", x)]) is False
+        adding = bench.tables.by_figure(bench.in_slot(placed.place, slot), rule.relieved_by_spec or "")
+        bench.too_little[key] = frozenset[Placement]().union(
+            *(parts for figure, parts in adding if clears(rule, own, room, [figure]) is False)
         )
     return bench.too_little[key]
 
