@@ -316,12 +316,7 @@ class Judge(Inspector):
             for channel in self.bench.part(owner).channels
             if channel.needs is not None
         }
-        return frozenset(
-            placed
-            for placed in self.bench.universe
-            for place, tag in waiting
-            if placed.place == place and tag in self.bench.part(placed).tags
-        )
+        return frozenset[Placement]().union(*(self.bench.with_tag(place, tag) for place, tag in waiting))
 
 
 class _Growth:
