@@ -55,6 +55,7 @@ class Serving:
         release: Its catalog has the holds among its rules; its id is that of the release without them.
         holds: Set after the release was made.
         number: Of the event since which this is served; 0 where no database says what is served.
+        name: What pins an answer.
         table: What was worked out about bikes as they left the works, as pieces of answers.
         carts: Writes answers to carts, from pieces as well.
         headers: What every answer says of it.
@@ -67,6 +68,7 @@ class Serving:
     engine_revision: int = ENGINE_REVISION
     holds: tuple[HeldPart, ...] = ()
     number: int = 0
+    name: str = field(init=False)
     table: Table = field(init=False, repr=False, compare=False)
     carts: CartWriter = field(init=False, repr=False, compare=False)
     pieces: dict[str, bytes] = field(init=False, repr=False, compare=False, default_factory=dict)
@@ -76,6 +78,9 @@ class Serving:
     def __post_init__(self) -> None:
         object.__setattr__(self, "table", Table(self.catalog))
         object.__setattr__(self, "carts", CartWriter(self.catalog))
+        # Under another engine revision or other holds the same release may answer otherwise.
+        steps = (self.release.id, str(self.engine_revision), holds_id(self.holds))
+        object.__setattr__(self, "name", ".".join(step for step in steps if step))
         named = ((RELEASE_HEADER, self.name), (NUMBER_HEADER, str(self.number)))
         headers = tuple((name.lower().encode(), value.encode()) for name, value in named)
         object.__setattr__(self, "headers", headers)
@@ -101,12 +106,6 @@ class Serving:
     def catalog_of(self, found: AsFound) -> Catalog:
         """The catalog with the rider's own parts beside it: what an answer about this bike may name."""
         return widened(self.catalog, found.own_parts)
-
-    @property
-    def name(self) -> str:
-        """What pins an answer: under another engine revision or other holds the same release may answer otherwise."""
-        steps = (self.release.id, str(self.engine_revision), holds_id(self.holds))
-        return ".".join(step for step in steps if step)
 
     def fit(self, question: FitQuestion) -> FitAnswer:
         """Ask the engine."""

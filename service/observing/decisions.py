@@ -1,7 +1,7 @@
 """The decision log: what was answered to whom, so that any answer can be given again and compared to the byte.
 
-A line holds the question, the release, the day and the digest of the answer. A thread writes; a request never waits for it.
-What finds no room is dropped and counted, and the count is a figure.
+A line holds the question, the release, the day and the digest of the answer. A thread makes lines of what was noted, and writes;
+a request never waits for it. What finds no room is dropped and counted, and the count is a figure.
 """
 
 from __future__ import annotations
@@ -15,13 +15,19 @@ from typing import NamedTuple
 
 from pydantic_core import from_json, to_json
 
+from service.representation import digest_of
+
 ROOM = 20_000
 """Answers that wait to be written; beyond, they are dropped."""
+
+ROOM_BYTES = 100_000_000
+"""Bytes of answers that wait to be digested; beyond, they are dropped."""
 
 LONGEST_BODY = 100_000
 """Bytes of a question that are kept; an answer to a longer one is dropped, since it could not be given again."""
 
-PAUSE_S = 0.2
+PAUSE_S = 0.05
+"""Between two writings [s]: few lines at a time, since answers wait for the interpreter meanwhile."""
 
 
 class Decision(NamedTuple):
@@ -38,9 +44,39 @@ class Decision(NamedTuple):
     status: int
     digest: str
 
+
+class Note(NamedTuple):
+    """What is noted of one answer while it is given: `at` in seconds since 1970, and `content` where nobody has digested it."""
+
+    at: float
+    request: bytes
+    method: str
+    path: str
+    query: bytes
+    body: bytes
+    release: str
+    on: date
+    status: int
+    digest: str | None
+    content: bytes
+
     def line(self) -> bytes:
-        """Write it as JSON: by the quickest writer there is, since it takes its time from answers."""
-        return to_json({**self._asdict(), "body": self.body.decode(errors="replace")}) + b"\n"
+        """Write it as JSON, field by field, since that takes its time from answers."""
+        return (
+            b'{"at":"%b","request":"%b","method":"%b","path":%b,"query":%b,"body":%b,"release":"%b","on":"%b","status":%d,"digest":"%b"}\n'
+            % (
+                datetime.fromtimestamp(self.at, UTC).isoformat().encode(),
+                self.request,
+                self.method.encode(),
+                to_json(self.path),
+                to_json(self.query.decode("latin-1")),
+                to_json(self.body.decode(errors="replace")),
+                self.release.encode(),
+                self.on.isoformat().encode(),
+                self.status,
+                (digest_of(self.content) if self.digest is None else self.digest).encode(),
+            )
+        )
 
 
 def read_decisions(path: Path) -> Iterator[Decision]:
@@ -62,7 +98,8 @@ class DecisionLog:
         self.dropped = 0
         self._room = room
         self._is_cut = False
-        self._waiting: deque[Decision] = deque()
+        self._waiting: deque[Note] = deque()
+        self._waiting_bytes = 0
         self._stopped = threading.Event()
         self._thread: threading.Thread | None = None
 
@@ -79,25 +116,28 @@ class DecisionLog:
             self._thread.join()
         self.write()
 
-    def add(self, decision: Decision) -> None:
-        """Let a decision wait to be written, or drop it."""
-        if len(self._waiting) >= self._room or len(decision.body) > LONGEST_BODY:
+    def add(self, note: Note) -> None:
+        """Let a note wait to be written, or drop it."""
+        is_full = len(self._waiting) >= self._room or self._waiting_bytes >= ROOM_BYTES
+        if is_full or len(note.body) > LONGEST_BODY:
             self.dropped += 1
         else:
-            self._waiting.append(decision)
+            self._waiting_bytes += len(note.content)
+            self._waiting.append(note)
 
     def write(self) -> None:
         """Write all that waits. If the disk is full, what cannot be written is dropped, and answers go on."""
-        batch = [self._waiting.popleft() for _ in range(len(self._waiting))]
-        if not batch:
+        lines = [self._waiting.popleft().line() for _ in range(len(self._waiting))]
+        if not lines:
             return
+        self._waiting_bytes = 0
         # In one piece, since other workers write to the same file; after a line that was cut short, on a new one.
-        content = b"\n" * self._is_cut + b"".join(decision.line() for decision in batch)
+        content = b"\n" * self._is_cut + b"".join(lines)
         try:
             with self.path.open("ab", buffering=0) as file:
                 written = file.write(content)
         except OSError:
-            self.dropped += len(batch)
+            self.dropped += len(lines)
         else:
             self._is_cut = written < len(content)
             self.dropped += content[written:].count(b"\n")
@@ -105,8 +145,3 @@ class DecisionLog:
     def _run(self) -> None:
         while not self._stopped.wait(PAUSE_S):
             self.write()
-
-
-def now() -> datetime:
-    """Give the time, for a line of the log."""
-    return datetime.now(UTC)

@@ -1,4 +1,4 @@
-"""The outermost layer: gives each request an id, counts it, limits how often one client asks, and notes what was answered."""
+"""The outermost layer: gives each request an id, limits how often one client asks, answers what is known, counts and notes."""
 
 from __future__ import annotations
 
@@ -9,13 +9,14 @@ from datetime import date
 from itertools import count
 
 from service.middleware import Application, Message, Receive, Scope, Send
-from service.observing.decisions import Decision, DecisionLog, now
+from service.observing.decisions import DecisionLog, Note
 from service.observing.figures import Figures
 from service.observing.logs import LOG
 from service.observing.rates import Rates
 from service.observing.refusing import refuse
 from service.problems import TOO_MANY
-from service.representation import digest_of
+from service.storefront.quick import Quick
+from service.storefront.reply import Reply, heads_of
 
 REQUEST_HEADER = b"loomway-request-id"
 DECIDED = frozenset(
@@ -30,15 +31,19 @@ DECIDED = frozenset(
 )
 """What the decision log notes: whatever a shop sells by."""
 
+FAILED = Reply(500)
+
 SLOW_S = 1.0
 """A request that takes longer is logged [s]."""
 
 
 class Observed:
-    """Sees every request and every answer.
+    """Sees every request and every answer, and gives those answers itself that are known.
 
     Args:
         today: The day at the shop, which an answer may depend on.
+        quick: Gives known answers.
+        has_origins: Pages of other origins may ask; what they ask goes through the layer that lets them.
         decisions: Where answers are noted; None for nowhere.
         rates: How often one client may ask; None for as often as it likes.
     """
@@ -48,69 +53,89 @@ class Observed:
         app: Application,
         figures: Figures,
         today: Callable[[], date],
+        quick: Quick,
+        *,
+        has_origins: bool = False,
         decisions: DecisionLog | None = None,
         rates: Rates | None = None,
     ) -> None:
         self.app = app
         self.figures = figures
         self.today = today
+        self.quick = quick
+        self.has_origins = has_origins
         self.decisions = decisions
         self.rates = rates
-        self._prefix = os.urandom(6).hex()
+        self._prefix = os.urandom(6).hex().encode()
         self._numbers = count(1)
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
-        """Pass on the request."""
+        """Answer, or pass on the request."""
         if scope["type"] != "http":
             await self.app(scope, receive, send)
             return
         begun = time.perf_counter()
-        seen = _Seen(
-            scope, receive, send, f"{self._prefix}-{next(self._numbers):x}", self.decisions is not None
-        )
+        name = b"%b-%x" % (self._prefix, next(self._numbers))
+        heads = heads_of(scope)
+        seen = FAILED
         try:
-            wait_s = self.rates.wait_s(scope) if self.rates is not None else 0
-            if wait_s:
-                self.figures.refused["rate"] += 1
-                await refuse(scope, seen.send, TOO_MANY, wait_s)
+            wait_s = self.rates.wait_s(scope, heads) if self.rates is not None else 0
+            reply = None
+            if not wait_s and not (self.has_origins and b"origin" in heads):
+                reply, receive = await self.quick.answer(scope, heads, receive)
+            if reply is not None:
+                await reply.give(scope, send, (REQUEST_HEADER, name))
+                seen = reply
             else:
-                await self.app(scope, seen.receive, seen.send)
-        except Exception:
-            seen.status = 500
-            raise
+                seen = await self._pass_on(scope, receive, send, wait_s, name)
         finally:
-            self._note(seen, time.perf_counter() - begun)
+            self._note(scope, name, seen, time.perf_counter() - begun)
 
-    def _note(self, seen: _Seen, took_s: float) -> None:
-        route = seen.route
-        self.figures.count(seen.scope["method"], route, seen.status, took_s)
-        if took_s > SLOW_S or seen.status >= 500:  # noqa: PLR2004 -- RFC 9110, 15.6
-            LOG.warning("request", id=seen.id, route=route, status=seen.status, took_s=round(took_s, 4))
-        if self.decisions is not None and seen.status == 200 and route in DECIDED:  # noqa: PLR2004 -- RFC 9110, 15.3.1
-            self.decisions.add(seen.decision(self.today()))
+    async def _pass_on(self, scope: Scope, receive: Receive, send: Send, wait_s: int, name: bytes) -> Reply:
+        look = _Look(scope, receive, send, name, notes=self.decisions is not None)
+        if wait_s:
+            self.figures.refused["rate"] += 1
+            await refuse(scope, look.send, TOO_MANY, wait_s)
+        else:
+            await self.app(scope, look.receive, look.send)
+        return look.seen()
+
+    def _note(self, scope: Scope, name: bytes, seen: Reply, took_s: float) -> None:
+        status, route = seen.status, seen.route or _route_of(scope)
+        self.figures.count(scope["method"], route, status, took_s)
+        if took_s > SLOW_S or status >= 500:  # noqa: PLR2004 -- RFC 9110, 15.6
+            LOG.warning("request", id=name.decode(), route=route, status=status, took_s=round(took_s, 4))
+        if self.decisions is not None and status == 200 and route in DECIDED:  # noqa: PLR2004 -- RFC 9110, 15.3.1
+            self.decisions.add(
+                Note(
+                    time.time(),
+                    name,
+                    scope["method"],
+                    scope["path"],
+                    scope["query_string"],
+                    seen.asked,
+                    seen.release,
+                    self.today(),
+                    status,
+                    seen.digest,
+                    seen.content if seen.digest is None else b"",
+                )
+            )
             self.figures.dropped = self.decisions.dropped
 
 
-class _Seen:
-    """One request, and what is seen of its answer."""
+def _route_of(scope: Scope) -> str:
+    """Give the template of the address; one word for all that is none of ours, since callers choose those."""
+    return scope.get("loomway_route") or getattr(scope.get("route"), "path_format", None) or "none"
 
-    __slots__ = (
-        "_etag",
-        "_notes",
-        "_parts",
-        "_receive",
-        "_release",
-        "_send",
-        "_sent",
-        "id",
-        "scope",
-        "status",
-    )
 
-    def __init__(self, scope: Scope, receive: Receive, send: Send, name: str, notes: bool) -> None:  # noqa: FBT001 -- whether anything is noted
-        self.scope = scope
-        self.id = name
-        self.status = 0
+class _Look:
+    """Looks at one request while others answer it."""
+
+    def __init__(self, scope: Scope, receive: Receive, send: Send, name: bytes, *, notes: bool) -> None:
+        self._scope = scope
+        self._name = name
+        self._status = 0
         self._receive = receive
         self._send = send
         self._notes = notes
@@ -118,11 +143,15 @@ class _Seen:
         self._sent: list[bytes] = []
         self._etag = self._release = b""
 
-    @property
-    def route(self) -> str:
-        """The template of the address; one word for all that is none of ours, since callers choose those."""
-        route = self.scope.get("loomway_route") or getattr(self.scope.get("route"), "path_format", None)
-        return route or "none"
+    def seen(self) -> Reply:
+        """Sum up."""
+        return Reply(
+            status=self._status,
+            content=b"".join(self._sent),
+            asked=b"".join(self._parts),
+            release=self._release.decode(),
+            digest=self._etag.strip(b'"').decode() or None,
+        )
 
     async def receive(self) -> Message:
         message = await self._receive()
@@ -132,13 +161,11 @@ class _Seen:
 
     async def send(self, message: Message) -> None:
         if message["type"] == "http.response.start":
-            self.status = message["status"]
-            headers = message["headers"]
+            self._status = message["status"]
+            headers = list(message["headers"])
             if self._notes:
                 self._look(headers)
-            if type(headers) is not list:
-                headers = message["headers"] = list(headers)
-            headers.append((REQUEST_HEADER, self.id.encode()))
+            message["headers"] = [*headers, (REQUEST_HEADER, self._name)]
         elif self._notes and not self._etag:
             self._sent.append(message.get("body", b""))
         await self._send(message)
@@ -149,18 +176,3 @@ class _Seen:
                 self._etag = value
             elif name == b"loomway-release":
                 self._release = value
-
-    def decision(self, on: date) -> Decision:
-        """Give what the log notes."""
-        return Decision(
-            at=now(),
-            request=self.id,
-            method=self.scope["method"],
-            path=self.scope["path"],
-            query=self.scope["query_string"].decode("latin-1"),
-            body=b"".join(self._parts),
-            release=self._release.decode(),
-            on=on,
-            status=self.status,
-            digest=self._etag.strip(b'"').decode() or digest_of(b"".join(self._sent)),
-        )

@@ -11,6 +11,7 @@ from limits.storage import MemoryStorage
 from limits.strategies import FixedWindowRateLimiter
 
 from service.middleware import Scope
+from service.storefront.reply import Heads
 
 FREE = ("/health/", "/metrics")
 """Addresses that are never limited: who watches the service must see it while it is busy."""
@@ -31,11 +32,11 @@ class Rates:
         self._taken_at_once = max(1, per_minute // SHARES)
         self._left: dict[str, int] = {}
 
-    def wait_s(self, scope: Scope) -> int:
+    def wait_s(self, scope: Scope, heads: Heads) -> int:
         """Count a request; 0 if it may pass, else how long to wait [s]."""
         if scope["path"].startswith(FREE):
             return 0
-        who = _client(scope)
+        who = _client(scope, heads)
         left = self._left.get(who, 0)
         if left:
             self._left[who] = left - 1
@@ -54,10 +55,10 @@ class Rates:
             self._left[who] = self._taken_at_once - 1
 
 
-def _client(scope: Scope) -> str:
-    for name, value in scope["headers"]:
-        if name == b"authorization":
-            # A key is no text to keep.
-            return hashlib.sha256(value).hexdigest()[:16]
+def _client(scope: Scope, heads: Heads) -> str:
+    key = heads.get(b"authorization")
+    if key is not None:
+        # A key is no text to keep.
+        return hashlib.sha256(key).hexdigest()[:16]
     client = scope.get("client")
     return str(client[0]) if client else "unknown"

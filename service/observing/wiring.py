@@ -18,8 +18,7 @@ from service.observing.layer import Observed
 from service.observing.rates import Rates
 from service.serving import Serving
 from service.settings import Settings
-from service.storefront.thin import ThinFit
-from service.storefront.thin_carts import ThinCart
+from service.storefront.quick import Quick, QuickFirst
 
 TOLD = ["ETag", "Loomway-Release", "Loomway-Release-Number", "Loomway-Request-Id", "Retry-After"]
 """Headers that a page of another origin may read."""
@@ -45,9 +44,9 @@ def lay_layers(app: FastAPI, settings: Settings, board: Path | None = None) -> N
     app.add_middleware(
         AtOnce, most=settings.at_once, seconds=settings.answer_seconds, figures=app.state.figures
     )
-    app.add_middleware(ThinFit)
-    app.add_middleware(ThinCart, limit_bytes=settings.body_limit_bytes)
+    quick = Quick(settings.body_limit_bytes)
     if settings.allowed_origins:
+        app.add_middleware(QuickFirst, quick=quick)
         app.add_middleware(
             CORSMiddleware,
             allow_origins=settings.allowed_origins,
@@ -60,6 +59,8 @@ def lay_layers(app: FastAPI, settings: Settings, board: Path | None = None) -> N
         Observed,
         figures=app.state.figures,
         today=lambda: cast("date", app.state.today()),
+        quick=quick,
+        has_origins=bool(settings.allowed_origins),
         decisions=app.state.decisions,
         rates=Rates(settings.requests_per_minute) if settings.requests_per_minute else None,
     )

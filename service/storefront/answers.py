@@ -5,24 +5,27 @@ from __future__ import annotations
 import time
 from collections.abc import Iterable
 from datetime import date
+from functools import lru_cache
+from typing import get_args
 from urllib.parse import quote, quote_plus
 
 from pydantic_core import to_json
 
 from rules.answer import CartAnswer, FitAnswer
 from rules.build import STOCK
-from rules.question import CartQuestion, FitQuestion
+from rules.question import CartQuestion, FitQuestion, Fitter
 from rules.verdict import Verdict
 from service.links import pinned_under
-from service.representation import etag_of
+from service.representation import digest_of
 from service.serving import Serving
 from service.shapes.fitment import FittingRow, FitTold
 from service.shapes.judged import JudgedTold
 from service.shapes.page import Page
 from service.shapes.release import ReleaseNamed
-from service.storefront.table import TAGS_KEPT, Recipe
+from service.storefront.table import DIGESTS_KEPT, Recipe
 
 _JUDGED = tuple(JudgedTold.model_fields)
+_FITTERS = {name: name.encode() for name in get_args(Fitter)}
 _ABOUT = ("bike", "part", "name", "place")
 _LAST = ("alternatives", "places")
 
@@ -51,36 +54,55 @@ def fit_row(question: FitQuestion, serving: Serving) -> tuple[Verdict, bytes]:
 
 def fit_told(recipe: Recipe, question: FitQuestion, serving: Serving) -> bytes:
     """Put an answer together, as `FitTold` has it."""
-    serving.table.count(question, recipe)
-    middle = b'"on":"%b","fitter":"%b",%b' % (
-        question.on.isoformat().encode(),
-        question.fitter.encode(),
-        currency_piece(serving),
-    )
-    return b"".join((b"{", *recipe.before, middle, recipe.after, b"}"))
+    return b"".join((b"{", *_fit_pieces(recipe, question, serving), b"}"))
 
 
 def fit_response(recipe: Recipe, question: FitQuestion, serving: Serving) -> bytes:
     """Put a whole response together, as `FitResponse` has it."""
-    return b'{%b,"pinned":"%b/%b/%b?%bfitter=%b","answer":%b}' % (
-        release_piece(serving),
-        _pinned_under(serving),
-        recipe.path,
-        question.on.isoformat().encode(),
-        b"place=%b&" % quote_plus(question.place).encode() if question.place else b"",
-        question.fitter.encode(),
-        fit_told(recipe, question, serving),
+    place = question.place
+    return b"".join(
+        (
+            serving.pieces.get("pinned") or _pinned(serving),
+            recipe.path,
+            b"/",
+            day_piece(question.on),
+            b"?place=%b&fitter=" % quote_plus(place).encode() if place else b"?fitter=",
+            _FITTERS[question.fitter],
+            b'","answer":{',
+            *_fit_pieces(recipe, question, serving),
+            b"}}",
+        )
     )
 
 
-def fit_tag(recipe: Recipe, question: FitQuestion, content: bytes) -> str:
-    """Give the tag of a response; digesting it takes as long as putting it together, so that is done once a day."""
-    tag = recipe.tags.get(question.on)
-    if tag is None:
-        if len(recipe.tags) >= TAGS_KEPT:
-            recipe.tags.clear()
-        tag = recipe.tags[question.on] = etag_of(content)
-    return tag
+def _fit_pieces(recipe: Recipe, question: FitQuestion, serving: Serving) -> Iterable[bytes]:
+    serving.table.count(question, recipe)
+    return (
+        *recipe.before,
+        b'"on":"',
+        day_piece(question.on),
+        b'","fitter":"',
+        _FITTERS[question.fitter],
+        b'",',
+        currency_piece(serving),
+        recipe.after,
+    )
+
+
+def fit_digest(recipe: Recipe, question: FitQuestion, content: bytes) -> str:
+    """Digest a response; that takes as long as putting it together, so it is done once a day."""
+    digest = recipe.digests.get(question.on)
+    if digest is None:
+        if len(recipe.digests) >= DIGESTS_KEPT:
+            recipe.digests.clear()
+        digest = recipe.digests[question.on] = digest_of(content)
+    return digest
+
+
+@lru_cache(maxsize=1_024)
+def day_piece(on: date) -> bytes:
+    """Write a day."""
+    return on.isoformat().encode()
 
 
 def cart_told(answer: CartAnswer, question: CartQuestion, serving: Serving) -> bytes:
@@ -119,23 +141,25 @@ def export_ends(rows: int) -> bytes:
 
 def release_piece(serving: Serving) -> bytes:
     """Name the release, as `ReleaseNamed` does."""
-    if "release" not in serving.pieces:
-        told = ReleaseNamed.from_domain(serving).model_dump_json().encode()
-        serving.pieces["release"] = b'"release":' + told
-    return serving.pieces["release"]
+    return serving.pieces.get("release") or _kept(
+        serving, "release", b'"release":%b' % ReleaseNamed.from_domain(serving).model_dump_json().encode()
+    )
 
 
-def _pinned_under(serving: Serving) -> bytes:
-    if "pinned" not in serving.pieces:
-        serving.pieces["pinned"] = pinned_under(serving).encode()
-    return serving.pieces["pinned"]
+def _pinned(serving: Serving) -> bytes:
+    under = pinned_under(serving).encode()
+    return _kept(serving, "pinned", b'{%b,"pinned":"%b/' % (release_piece(serving), under))
 
 
 def currency_piece(serving: Serving) -> bytes:
     """Name the currency of all money in an answer."""
-    if "currency" not in serving.pieces:
-        serving.pieces["currency"] = b'"currency":%b,' % to_json(serving.catalog.shop.currency)
-    return serving.pieces["currency"]
+    return serving.pieces.get("currency") or _kept(
+        serving, "currency", b'"currency":%b,' % to_json(serving.catalog.shop.currency)
+    )
+
+
+def _kept(serving: Serving, name: str, piece: bytes) -> bytes:
+    return serving.pieces.setdefault(name, piece)
 
 
 def recipe_of(answer: FitAnswer, question: FitQuestion, serving: Serving) -> Recipe:
@@ -149,7 +173,7 @@ def recipe_of(answer: FitAnswer, question: FitQuestion, serving: Serving) -> Rec
         after=b"".join(_fields(told, name) for name in _LAST)[:-1],
         row=FittingRow.from_domain(answer, catalog).model_dump_json().encode(),
         rules=tuple(finding.rule for finding in answer.findings),
-        tags={},
+        digests={},
     )
 
 

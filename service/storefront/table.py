@@ -19,8 +19,8 @@ from rules.verdict import Verdict
 RECIPES_KEPT = 200_000
 """Pairs of one release; beyond, the bikes asked about first are worked out anew. Each pair takes about a kilobyte."""
 
-TAGS_KEPT = 4
-"""Days of one pair whose tag is remembered."""
+DIGESTS_KEPT = 4
+"""Days of one pair whose digest is remembered."""
 
 DAYS_KEPT = 10_000
 """Days whose period is remembered: questions may name any."""
@@ -45,7 +45,7 @@ class Recipe(NamedTuple):
         after: JSON of what stands after it.
         row: JSON of the answer in a list.
         rules: What the findings of the answer name.
-        tags: Of whole answers by day: the rest of an answer follows from the release and the question.
+        digests: Of whole answers by day: the rest of an answer follows from the release and the question.
     """
 
     verdict: Verdict
@@ -54,7 +54,7 @@ class Recipe(NamedTuple):
     after: bytes
     row: bytes
     rules: tuple[str, ...]
-    tags: dict[date, str]
+    digests: dict[date, str]
 
 
 class Row:

@@ -1,8 +1,4 @@
-"""Fit checks answered before the framework sees them: what is plain, known and current, and nothing else.
-
-Everything that is not goes on to the same operation of the framework, so there is one contract: its route finds the mistake,
-works out what is new, and keeps the recipe. A test asks both and compares bytes.
-"""
+"""Plain fit checks that are known."""
 
 from __future__ import annotations
 
@@ -12,16 +8,20 @@ from functools import lru_cache
 from typing import NamedTuple, cast
 
 from rules.question import FitQuestion, Fitter
-from service.middleware import MIN_RELEASE_HEADER, RELEASE_HEADER, Application, Receive, Scope, Send
+from service.middleware import RELEASE_HEADER, Scope
 from service.representation import IMMUTABLE, REVALIDATE, has
 from service.serving import Serving
-from service.storefront.answers import fit_response, fit_tag
+from service.storefront.answers import fit_digest, fit_response
+from service.storefront.reply import Heads, Reply, is_plain
 
 _QUERY = re.compile(r"[a-z]+=[A-Za-z0-9_-]+(?:&[a-z]+=[A-Za-z0-9_-]+)*", re.ASCII)
 _DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", re.ASCII)
 FITTERS = ("shop", "home")
-NOT_PLAIN = frozenset({RELEASE_HEADER.lower().encode(), MIN_RELEASE_HEADER.lower().encode()})
-_KINDS = {control: control.encode() for control in (REVALIDATE, IMMUTABLE)}
+_HEADERS = {
+    control: ((b"cache-control", control.encode()), (b"vary", RELEASE_HEADER.encode()))
+    for control in (REVALIDATE, IMMUTABLE)
+}
+_JSON = (b"content-type", b"application/json")
 OPEN, PINNED = "/v1/fitment/{bike}/{part}", "/v1/releases/{release}/fitment/{bike}/{part}/{on}"
 _OPEN, _PINNED = OPEN.count("/") + 1, PINNED.count("/") + 1
 """Steps of an address, with the empty one before the first slash."""
@@ -35,79 +35,52 @@ class Query(NamedTuple):
     on: date | None = None
 
 
-class ThinFit:
-    """Answers known fit checks; hands on all else."""
-
-    def __init__(self, app: Application) -> None:
-        self.app = app
-
-    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
-        """Answer, or pass on the request."""
-        if scope["type"] == "http" and scope["method"] in ("GET", "HEAD"):
-            steps = scope["path"].split("/")
-            if len(steps) == _OPEN and steps[2] == "fitment":
-                if await self._answer_open(steps, scope, send):
-                    return
-            elif (
-                len(steps) == _PINNED
-                and steps[4] == "fitment"
-                and await self._answer_pinned(steps, scope, send)
-            ):
-                return
-        await self.app(scope, receive, send)
-
-    async def _answer_open(self, steps: list[str], scope: Scope, send: Send) -> bool:
-        asked = read_query(scope["query_string"])
-        if asked is None or steps[1] != "v1" or steps[0]:
-            return False
-        on = asked.on or scope["app"].state.today()
-        question = FitQuestion(bike=steps[3], part=steps[4], place=asked.place, on=on, fitter=asked.fitter)
-        scope["loomway_route"] = OPEN
-        return await _answer(question, scope, send, REVALIDATE)
-
-    async def _answer_pinned(self, steps: list[str], scope: Scope, send: Send) -> bool:
-        asked, on = read_query(scope["query_string"]), read_day(steps[7])
-        if asked is None or asked.on is not None or on is None:
-            return False
-        if steps[:3] != ["", "v1", "releases"] or steps[3] != scope["app"].state.serving.name:
-            return False
-        question = FitQuestion(bike=steps[5], part=steps[6], place=asked.place, on=on, fitter=asked.fitter)
-        scope["loomway_route"] = PINNED
-        return await _answer(question, scope, send, IMMUTABLE)
+def known_fit(scope: Scope, heads: Heads) -> Reply | None:
+    """Answer a fit check; None if there is anything about it that the framework should look at."""
+    steps = scope["path"].split("/")
+    if len(steps) == _OPEN:
+        return _open_fit(steps, scope, heads) if steps[2] == "fitment" else None
+    if len(steps) == _PINNED and steps[4] == "fitment":
+        return _pinned_fit(steps, scope, heads)
+    return None
 
 
-async def _answer(question: FitQuestion, scope: Scope, send: Send, cache_control: str) -> bool:
+def _open_fit(steps: list[str], scope: Scope, heads: Heads) -> Reply | None:
+    asked = read_query(scope["query_string"])
+    if asked is None or steps[1] != "v1" or steps[0]:
+        return None
+    on = asked.on or scope["app"].state.today()
+    question = FitQuestion(bike=steps[3], part=steps[4], place=asked.place, on=on, fitter=asked.fitter)
+    return _reply(question, scope, heads, OPEN, REVALIDATE)
+
+
+def _pinned_fit(steps: list[str], scope: Scope, heads: Heads) -> Reply | None:
+    asked, on = read_query(scope["query_string"]), read_day(steps[7])
+    if asked is None or asked.on is not None or on is None:
+        return None
+    if steps[:3] != ["", "v1", "releases"] or steps[3] != scope["app"].state.serving.name:
+        return None
+    question = FitQuestion(bike=steps[5], part=steps[6], place=asked.place, on=on, fitter=asked.fitter)
+    return _reply(question, scope, heads, PINNED, IMMUTABLE)
+
+
+def _reply(question: FitQuestion, scope: Scope, heads: Heads, route: str, control: str) -> Reply | None:
     serving: Serving = scope["app"].state.serving
     recipe = serving.table.find(question.bike, question.part, question.place, question.fitter, question.on)
     if recipe is None:
-        return False
-    has_already = b""
-    for name, value in scope["headers"]:
-        if name in NOT_PLAIN:
-            return False
-        if name == b"if-none-match":
-            # Two such headers are one list; the framework reads the first alone.
-            has_already = has_already or value
+        scope["loomway_route"] = route
+        return None
+    if not is_plain(heads):
+        return None
     content = fit_response(recipe, question, serving)
-    etag = fit_tag(recipe, question, content)
-    headers = _headers(serving, cache_control, etag.encode())
-    if has_already and has(has_already.decode("latin-1"), etag):
-        await send({"type": "http.response.start", "status": 304, "headers": headers})
-        await send({"type": "http.response.body"})
-        return True
-    headers = [(b"content-length", b"%d" % len(content)), *headers, (b"content-type", b"application/json")]
-    await send({"type": "http.response.start", "status": 200, "headers": headers})
-    await send({"type": "http.response.body", "body": content if scope["method"] == "GET" else b""})
-    return True
-
-
-def _headers(serving: Serving, cache_control: str, etag: bytes) -> list[tuple[bytes, bytes]]:
-    return [
-        (b"etag", etag),
-        (b"cache-control", _KINDS[cache_control]),
-        (b"vary", RELEASE_HEADER.encode()),
-        *serving.headers,
-    ]
+    digest = fit_digest(recipe, question, content)
+    tag = b'"%b"' % digest.encode()
+    headers = ((b"etag", tag), *_HEADERS[control], *serving.headers)
+    has_already = heads.get(b"if-none-match")
+    if has_already and has(has_already.decode("latin-1"), tag.decode()):
+        return Reply(304, route, headers, release=serving.name)
+    headers = (*headers, (b"content-length", b"%d" % len(content)), _JSON)
+    return Reply(200, route, headers, content, b"", serving.name, digest)
 
 
 @lru_cache(maxsize=1_024)

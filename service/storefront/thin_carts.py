@@ -1,7 +1,4 @@
-"""Cart checks answered before the framework sees them: plain ones, of which every piece is known already.
-
-Like `service.storefront.thin`: all else goes on to the same operation of the framework, with its body as it came.
-"""
+"""Plain carts of which every piece is known."""
 
 from __future__ import annotations
 
@@ -13,10 +10,11 @@ from typing import TypeGuard
 
 from rules.errors import MalformedQuestion
 from rules.question import CartQuestion, Want
-from service.middleware import Application, Message, Receive, Scope, Send
+from service.middleware import Message, Receive, Scope
 from service.serving import Serving
 from service.storefront.answers import cart_told
-from service.storefront.thin import FITTERS, NOT_PLAIN, read_day
+from service.storefront.reply import Heads, Reply, is_plain
+from service.storefront.thin import FITTERS, read_day
 
 PATH = "/v1/cart-checks"
 PLAIN_BYTES = 16_000
@@ -32,48 +30,35 @@ LINES_KEPT = 50_000
 """Lines of carts that are read once."""
 
 
-class ThinCart:
-    """Answers known carts; hands on all else.
+class KnownCarts:
+    """Answers plain carts of which every piece is known already.
 
     Args:
         limit_bytes: Of bodies that the service takes.
     """
 
-    def __init__(self, app: Application, limit_bytes: int) -> None:
-        self.app = app
+    def __init__(self, limit_bytes: int) -> None:
         self.most_bytes = min(PLAIN_BYTES, limit_bytes)
 
-    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
-        """Answer, or pass on the request."""
-        is_cart = scope["type"] == "http" and scope["method"] == "POST" and scope["path"] == PATH
-        if not is_cart or not self._is_plain(scope):
-            await self.app(scope, receive, send)
-            return
+    def is_one(self, scope: Scope, heads: Heads) -> bool:
+        """Tell whether a cart is asked about, and there is nothing about the head that the framework should look at."""
+        if scope["path"] != PATH or heads.get(b"content-type") != b"application/json" or not is_plain(heads):
+            return False
+        length = heads.get(b"content-length", b"")
+        return length.isdigit() and len(length) < 9 and int(length) <= self.most_bytes  # noqa: PLR2004 - no huge number is converted
+
+    async def answer(self, scope: Scope, receive: Receive) -> tuple[Reply | None, Receive]:
+        """Answer, and give how the body is received once more."""
         taken = [await receive()]
         while taken[-1].get("more_body"):
             taken.append(await receive())
-        content = _answer(b"".join(x.get("body", b"") for x in taken), scope)
+        body = b"".join([x.get("body", b"") for x in taken])
+        content = _answer(body, scope)
         if content is None:
-            await self.app(scope, _again(taken, receive), send)
-            return
+            return None, _again(taken, receive)
         serving: Serving = scope["app"].state.serving
-        scope["loomway_route"] = PATH
-        headers = [(b"content-length", b"%d" % len(content)), *_HEADERS, *serving.headers]
-        await send({"type": "http.response.start", "status": 200, "headers": headers})
-        await send({"type": "http.response.body", "body": content})
-
-    def _is_plain(self, scope: Scope) -> bool:
-        """Tell whether there is nothing about the head that the framework should look at."""
-        kind = length = b""
-        for name, value in scope["headers"]:
-            if name in NOT_PLAIN:
-                return False
-            if name == b"content-type":
-                kind = kind or value
-            elif name == b"content-length":
-                length = value
-        is_short = length.isdigit() and len(length) < 9 and int(length) <= self.most_bytes  # noqa: PLR2004 - no huge number is converted
-        return is_short and kind == b"application/json"
+        headers = ((b"content-length", b"%d" % len(content)), *_HEADERS, *serving.headers)
+        return Reply(200, PATH, headers, content, body, serving.name), receive
 
 
 def _again(taken: list[Message], receive: Receive) -> Receive:

@@ -106,6 +106,16 @@ def test_only_pages_of_allowed_origins_may_ask() -> None:
     )
 
 
+def test_what_is_known_is_answered_before_the_framework_for_pages_of_other_origins_too(
+    reached: list[str],
+) -> None:
+    client = TestClient(small_app(settings=settings(allowed_origins=("https://shop.example",))))
+    told = [client.get(KNOWN, headers={"Origin": "https://shop.example"}).headers for _ in range(3)]
+    assert reached == [KNOWN]
+    assert {x["access-control-allow-origin"] for x in told} == {"https://shop.example"}
+    assert len({x["loomway-request-id"] for x in told}) == len(told)
+
+
 class Slow(CannedEngine):
     """Takes its time for one part."""
 

@@ -14,9 +14,10 @@ from rules.periods import Periods
 from rules.question import FitQuestion
 from service import story
 from service.links import pinned_address
-from service.middleware import Application, Receive, Scope, Send
+from service.middleware import Receive, Scope
 from service.serving import Serving
 from service.shapes.fitment import FitChecksTold, FitResponse, FittingTold
+from service.storefront.reply import Heads
 from tests.contract.small import TODAY, small_app, small_release
 from tests.contract.whole import demo_app, demo_release, small_whole_app
 
@@ -25,20 +26,20 @@ KNOWN = f"/v1/fitment/{BIKE}/{PART}"
 QUERIES = ("", "?fitter=home", "?place=fairing_pods", "?on=2026-07-01&fitter=shop")
 
 
-class NoThinWay:
-    """Stands in for the quick way, and lets everything through to the framework."""
+class NoQuickWay:
+    """Stands in for the quick way, and leaves everything to the framework."""
 
-    def __init__(self, app: Application) -> None:
-        self.app = app
+    def __init__(self, limit_bytes: int) -> None:
+        pass
 
-    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
-        await self.app(scope, receive, send)
+    async def answer(self, scope: Scope, heads: Heads, receive: Receive) -> tuple[None, Receive]:
+        return None, receive
 
 
 @pytest.fixture(scope="module")
 def framework() -> TestClient:
     with pytest.MonkeyPatch.context() as patched:
-        patched.setattr("service.observing.wiring.ThinFit", NoThinWay)
+        patched.setattr("service.observing.wiring.Quick", NoQuickWay)
         return TestClient(small_whole_app(), raise_server_exceptions=False)
 
 

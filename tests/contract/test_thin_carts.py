@@ -14,7 +14,7 @@ from rules.catalog.catalog import Catalog
 from service.serving import Serving
 from service.shapes.carts import CartAsked, CartTold
 from tests.contract.small import TODAY, small_release
-from tests.contract.test_storefront import NoThinWay, told
+from tests.contract.test_storefront import NoQuickWay, told
 from tests.contract.whole import small_whole_app
 
 PATH = "/v1/cart-checks"
@@ -22,17 +22,10 @@ BIKE = "bittern-2019-plain"
 CART: dict[str, Any] = {"bike": BIKE, "parts": [{"part": "curlew-grille", "place": "fairing_pods"}]}
 
 
-class NoThinCart(NoThinWay):
-    """Stands in for the quick way, and lets everything through to the framework."""
-
-    def __init__(self, app: Any, limit_bytes: int) -> None:
-        super().__init__(app)
-
-
 @pytest.fixture(scope="module")
 def framework() -> TestClient:
     with pytest.MonkeyPatch.context() as patched:
-        patched.setattr("service.observing.wiring.ThinCart", NoThinCart)
+        patched.setattr("service.observing.wiring.Quick", NoQuickWay)
         return TestClient(small_whole_app(), raise_server_exceptions=False)
 
 

@@ -1,0 +1,51 @@
+"""An answer that was known, and the question as it came."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import NamedTuple
+
+from service.middleware import MIN_RELEASE_HEADER, RELEASE_HEADER, Scope, Send
+
+Heads = Mapping[bytes, bytes]
+"""Headers of a request; of several with one name the first, as the framework reads them."""
+
+_NOT_PLAIN = (RELEASE_HEADER.lower().encode(), MIN_RELEASE_HEADER.lower().encode())
+
+
+class Reply(NamedTuple):
+    """An answer, and what is noted of it.
+
+    Attributes:
+        status: Of HTTP.
+        route: Template of the address; empty where the framework knows it.
+        headers: Without what comes from outer layers.
+        asked: The body of the question.
+        release: Names what answered.
+        digest: Of the content; None if nobody has worked it out.
+    """
+
+    status: int
+    route: str = ""
+    headers: Sequence[tuple[bytes, bytes]] = ()
+    content: bytes = b""
+    asked: bytes = b""
+    release: str = ""
+    digest: str | None = None
+
+    async def give(self, scope: Scope, send: Send, *more: tuple[bytes, bytes]) -> None:
+        """Send it, with more headers."""
+        content = b"" if scope["method"] == "HEAD" else self.content
+        headers = [*self.headers, *more]
+        await send({"type": "http.response.start", "status": self.status, "headers": headers})
+        await send({"type": "http.response.body", "body": content})
+
+
+def heads_of(scope: Scope) -> Heads:
+    """Give the headers of a request by their names."""
+    return dict(reversed(scope["headers"]))
+
+
+def is_plain(heads: Heads) -> bool:
+    """Tell whether a question is about what is served now."""
+    return _NOT_PLAIN[0] not in heads and _NOT_PLAIN[1] not in heads
