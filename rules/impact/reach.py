@@ -11,10 +11,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from functools import cached_property
 
-from rules.build import Placement
+from rules.build import Placement, stock_placements
 from rules.catalog.catalog import Bike
 from rules.catalog.condition import Condition, Fitted, Selector
-from rules.catalog.rule import Clearance, FlashNeeded, Requires
+from rules.catalog.rule import Clearance, Excludes, FlashNeeded, Requires
 from rules.conditions import leaves
 from rules.impact.touch import Differing
 from rules.tables import PartRule, Tables
@@ -75,6 +75,8 @@ class Needs:
         for bundle in self._bundles.get(part.id, ()):
             for member in bundle:
                 yield from self.of_part.get(member, ())
+        if placed in self._stock:
+            yield from self._unsettling(placed)
 
     @cached_property
     def of_part(self) -> dict[str, tuple[Placement, ...]]:
@@ -139,6 +141,44 @@ class Needs:
                 for x in self.of_part[part]:
                     if (not beside or x.place == placed.place) and (not subject.at or x.place in subject.at):
                         yield x
+
+    # --- what left the works ----------------------------------------------------------------------------------
+
+    @cached_property
+    def _stock(self) -> frozenset[Placement]:
+        return frozenset(x for bike in self.catalog.bikes.values() for x in stock_placements(bike.has.stock))
+
+    def _unsettling(self, stock: Placement) -> Iterator[Placement]:
+        """Give what may make a stock part lack something that it did not: what its rules look for, or what takes the place of that.
+
+        Nobody asks for a stock part, so whatever it needs then is needed for these.
+        """
+        for wanted, beside, is_needed in self._looks_of(stock):
+            for part in self.tables.selected(wanted):
+                for x in self.of_part[part]:
+                    if (beside and x.place != stock.place) or (wanted.at and x.place not in wanted.at):
+                        continue
+                    if not is_needed:
+                        yield x
+                    if x in self._stock:
+                        yield from self._in_slot[x.place, self.catalog.parts[part].slot or ""]
+
+    def _looks_of(self, stock: Placement) -> Iterator[tuple[Selector, bool, bool]]:
+        """Give what rules about a part look for beside it: the selector, whether side by side, and whether it is needed."""
+        for rule in self.tables.part_rules[stock.part]:
+            if isinstance(rule, Requires | FlashNeeded):
+                yield rule.needs, rule.same_place, True
+            if isinstance(rule, Excludes) and rule.together_with is not None:
+                yield rule.together_with, rule.same_place, False
+            for when in (rule.when, *(x.when for x in self.tables.exceptions.get(rule.id, ()))):
+                yield from ((x, beside, False) for x, _, beside in _fitted(when, rule.subject))
+
+    @cached_property
+    def _in_slot(self) -> dict[tuple[str, str], list[Placement]]:
+        found: dict[tuple[str, str], list[Placement]] = {}
+        for placed in self._all():
+            found.setdefault((placed.place, self.catalog.parts[placed.part].slot or ""), []).append(placed)
+        return found
 
     # --- plugs ----------------------------------------------------------------------------------------------
 

@@ -10,7 +10,9 @@ from random import Random
 
 import pytest
 
-from rules.catalog.catalog import Catalog
+from rules.catalog.catalog import Bike, Catalog
+from rules.catalog.condition import Fitted, Not, Selector
+from rules.catalog.rule import Excludes
 from rules.impact import Impact, groups, impact, read_acknowledgements, unacknowledged
 from rules.impact.compare import days_that_matter
 from rules.load import load_catalog
@@ -91,6 +93,37 @@ def test_two_changes_at_once_are_told_apart_by_what_each_does_alone():
     causes = {tuple(str(cause) for cause in group.causes) for group in groups(found)}
     assert ("price 2026 prices.curlew-grille: 2400 becomes 3100",) in causes
     assert ("part fact curlew-deep spec.depth_mm: 52.0 becomes 200.0",) in causes
+
+
+def with_room_behind(catalog: Catalog, depth: float) -> Catalog:
+    """Say how deep the rear pods are, on every bike that has them."""
+
+    def measured(bike: Bike) -> Bike:
+        pods = bike.has.places["rear_pods"]
+        known = pods.model_copy(update={"geometry": {**pods.geometry, "depth_mm": depth}})
+        places = {**bike.has.places, "rear_pods": known}
+        return replace(bike, has=bike.has.model_copy(update={"places": places}))
+
+    return replace(catalog, bikes={name: measured(bike) for name, bike in catalog.bikes.items()})
+
+
+MINDED = Excludes(
+    id="minded",
+    kind="excludes",
+    says="The radio of the works minds a grille, unless slim speakers are fitted too.",
+    subject=Selector(part=("bench-radio",)),
+    together_with=Selector(part=("curlew-grille",)),
+    when=Not(not_=Fitted(fitted=Selector(part=("curlew-slim",)))),
+)
+
+
+def test_a_part_that_a_stock_part_needs_beside_the_asked_one_changes_the_answer_with_its_price():
+    known = with_room_behind(small(), 60.0)
+    old = replace(known, rules=dict(sorted({**known.rules, MINDED.id: MINDED}.items())))
+    new = priced(old, "curlew-slim", 7777)
+    found = impact(old, new, ON)
+    assert "curlew-grille" in {key[1] for key in everything(old, new, (ON,))}
+    assert fits(found) == everything(old, new, found.days)
 
 
 def test_money_tells_by_how_much_totals_change():
