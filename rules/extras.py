@@ -19,6 +19,7 @@ from rules.build import Build, Placement
 from rules.desk import Desk
 from rules.laws import Law, Laws
 from rules.money import total
+from rules.offers import Choice, Offers, Slot
 from rules.plan.master import weight_of
 from rules.plan.problem import Problem
 from rules.plan.schedule import Schedule, doings_of
@@ -33,12 +34,6 @@ NOTHING: Build = frozenset()
 
 Rank = tuple[int, int]
 """Cost in minor units; then the number of extras with a fingerprint of their names, so that no two builds are equal."""
-
-Choice = tuple[int, int, Placement]
-"""What a part costs at least, its own share of the rank, and the part."""
-
-Slot = tuple[str, str]
-"""A place and a slot there."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,9 +113,9 @@ class Extras:
         self._work = 0
         self._left_to: Search | None = None
         self._is_sound_without_preset = False
-        self._slots: dict[Build, dict[Slot, list[Placement]]] = {}
+        self._offers = Offers.of(desk.bench, desk.pricer, self.on)
+        self._slots: dict[Build, Mapping[Slot, Sequence[Placement]]] = {}
         self._choices: dict[tuple[Build, Slot], Sequence[Choice]] = {}
-        self._known_choices: dict[Placement, Choice] = {}
         self._covers: dict[tuple[str, ...], int] = {}
         self._tried: set[Placement] = set()
         self._weighed: set[int] = set()
@@ -332,55 +327,41 @@ class Extras:
         found = [self._sorted(placements, slot) for slot in by_slot if slot not in full]
         return found[0] if len(found) == 1 else sorted(chain.from_iterable(found))
 
-    def _by_slot(self, placements: Build) -> dict[Slot, list[Placement]]:
+    def _by_slot(self, placements: Build) -> Mapping[Slot, Sequence[Placement]]:
+        if self._are_as_for_any(placements):
+            return self._offers.by_slot(placements)
         if placements not in self._slots:
-            by_slot = self._slots[placements] = {}
+            by_slot: dict[Slot, list[Placement]] = {}
             for x in placements - self.base:
                 by_slot.setdefault(self._slot(x), []).append(x)
+            self._slots[placements] = by_slot
         return self._slots[placements]
 
     def _sorted(self, placements: Build, slot: Slot) -> Sequence[Choice]:
+        if self._are_as_for_any(placements):
+            return self._offers.in_order(placements, slot)
         key = placements, slot
         if key not in self._choices:
             there = self._slots[placements][slot]
             choices = sorted(self._choice(x) for x in there if self.problem.may_add(x, 1))
-            self._choices[key] = choices if self.all_alike else self._cheapest_alike(choices)
+            self._choices[key] = choices if self.all_alike else self._offers.cheapest_alike(choices)
         return self._choices[key]
 
-    def _cheapest_alike(self, choices: Iterable[Choice]) -> Sequence[Choice]:
-        kept: dict[object, Choice] = {}
-        for choice in choices:
-            kept.setdefault(self.bench.likeness(choice[-1]), choice)
-        return list(kept.values())
-
-    def _choice(self, placed: Placement) -> Choice:
-        if placed not in self._known_choices:
-            is_free = placed in self.problem.free or self.all_alike
-            least = 0 if is_free else self._least_prices.get(placed.part)
-            if least is None:
-                price = self.desk.pricer.price(placed.part, self.on)
-                least = 0 if price is None else price.amount
-            self._known_choices[placed] = least, weight_of(placed, 1), placed
-        return self._known_choices[placed]
+    def _are_as_for_any(self, placements: Build) -> bool:
+        """Tell whether these may be had as for any other question on the bike: whatever of them is for sale."""
+        return not self.all_alike and self._special.isdisjoint(placements)
 
     @cached_property
-    def _least_prices(self) -> Mapping[str, int]:
-        """Give what each part of a bundle costs at least: no more than its share of any, so that shares never exceed a price."""
-        pricer, parts = self.desk.pricer, self.bench.tables.catalog.parts
-        found: dict[str, int] = {}
-        for name in self.bench.tables.bundles:
-            price, members = pricer.price(name, self.on), parts[name].members
-            if price is None:
-                continue
-            singles = {x: one.amount if (one := pricer.price(x, self.on)) else 0 for x in members}
-            whole = sum(singles[x] for x in members)
-            for x, single in singles.items():
-                share = min(single, single * price.amount // whole) if whole else 0
-                found[x] = min(share, found.get(x, share))
-        return found
+    def _special(self) -> Build:
+        """What is there or asked for, displaced, or need not be bought."""
+        return self.base | self.problem.start | self.problem.must_remove | self.problem.free
+
+    def _choice(self, placed: Placement) -> Choice:
+        choice = self._offers.choice(placed)
+        return (0, *choice[1:]) if self.all_alike or placed in self.problem.free else choice
 
     def _slot(self, placed: Placement) -> Slot:
-        return placed.place, self.bench.part(placed).slot or ""
+        return self._offers.slot(placed)
 
     def _full(self, build: Build) -> frozenset[Slot]:
         held = Counter(map(self._slot, build))

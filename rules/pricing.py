@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from rules.bench import Bench
 from rules.build import Placement
@@ -18,6 +18,9 @@ from rules.conditions import evaluate
 from rules.money import Line, labour_price
 from rules.question import Fitter
 from rules.tables import rules_of_kind
+
+if TYPE_CHECKING:
+    from rules.offers import Offers
 
 
 class Price(NamedTuple):
@@ -55,6 +58,7 @@ class Pricer:
         self.catalog = bench.tables.catalog
         self._operations: dict[tuple[Placement, str], frozenset[Work]] = {}
         self._prices: dict[tuple[str, date], Price | None] = {}
+        self.offers: dict[date, Offers] = {}
 
     def list_on(self, on: date) -> tuple[PriceList, bool] | None:
         """Give the price list in force on a day, and whether it is assumed; None before the first list."""
