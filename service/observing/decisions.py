@@ -10,12 +10,14 @@ import threading
 from collections import deque
 from collections.abc import Iterator
 from datetime import UTC, date, datetime
+from functools import lru_cache
 from pathlib import Path
 from typing import NamedTuple
 
 from pydantic_core import from_json, to_json
 
 from service.representation import digest_of
+from service.storefront.answers import day_piece
 
 ROOM = 20_000
 """Answers that wait to be written; beyond, they are dropped."""
@@ -46,7 +48,7 @@ class Decision(NamedTuple):
 
 
 class Note(NamedTuple):
-    """What is noted of one answer while it is given: `at` in seconds since 1970, and `content` where nobody has digested it."""
+    """What is noted of one answer while it is given: `at` in seconds since 1970, and `content` where it has no tag."""
 
     at: float
     request: bytes
@@ -57,7 +59,7 @@ class Note(NamedTuple):
     release: str
     on: date
     status: int
-    digest: str | None
+    tag: bytes
     content: bytes
 
     def line(self) -> bytes:
@@ -65,18 +67,28 @@ class Note(NamedTuple):
         return (
             b'{"at":"%b","request":"%b","method":"%b","path":%b,"query":%b,"body":%b,"release":"%b","on":"%b","status":%d,"digest":"%b"}\n'
             % (
-                datetime.fromtimestamp(self.at, UTC).isoformat().encode(),
+                _moment(self.at),
                 self.request,
                 self.method.encode(),
                 to_json(self.path),
                 to_json(self.query.decode("latin-1")),
                 to_json(self.body.decode(errors="replace")),
                 self.release.encode(),
-                self.on.isoformat().encode(),
+                day_piece(self.on),
                 self.status,
-                (digest_of(self.content) if self.digest is None else self.digest).encode(),
+                self.tag.strip(b'"') or digest_of(self.content).encode(),
             )
         )
+
+
+def _moment(at: float) -> bytes:
+    seconds = int(at)
+    return b"%b.%06dZ" % (_second(seconds), (at - seconds) * 1_000_000)
+
+
+@lru_cache(maxsize=16)
+def _second(at: int) -> bytes:
+    return datetime.fromtimestamp(at, UTC).strftime("%Y-%m-%dT%H:%M:%S").encode()
 
 
 def read_decisions(path: Path) -> Iterator[Decision]:

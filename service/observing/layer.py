@@ -117,8 +117,8 @@ class Observed:
                     seen.release,
                     self.today(),
                     status,
-                    seen.digest,
-                    seen.content if seen.digest is None else b"",
+                    seen.tag,
+                    b"" if seen.tag else seen.content,
                 )
             )
             self.figures.dropped = self.decisions.dropped
@@ -150,7 +150,7 @@ class _Look:
             content=b"".join(self._sent),
             asked=b"".join(self._parts),
             release=self._release.decode(),
-            digest=self._etag.strip(b'"').decode() or None,
+            tag=self._etag,
         )
 
     async def receive(self) -> Message:

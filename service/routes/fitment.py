@@ -97,7 +97,8 @@ def check_pinned_fit(
 
 
 def _fit(question: FitQuestion, serving: Serving) -> bytes:
-    return fit_response(fit_recipe(question, serving), question, serving)
+    recipe = fit_recipe(question, serving)
+    return fit_response(recipe, question.on, serving, question.fitter, question.place)
 
 
 @router.post(

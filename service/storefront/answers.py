@@ -16,13 +16,13 @@ from rules.build import STOCK
 from rules.question import CartQuestion, FitQuestion, Fitter
 from rules.verdict import Verdict
 from service.links import pinned_under
-from service.representation import digest_of
+from service.representation import etag_of
 from service.serving import Serving
 from service.shapes.fitment import FittingRow, FitTold
 from service.shapes.judged import JudgedTold
 from service.shapes.page import Page
 from service.shapes.release import ReleaseNamed
-from service.storefront.table import DIGESTS_KEPT, Recipe
+from service.storefront.table import Recipe, joined
 
 _JUDGED = tuple(JudgedTold.model_fields)
 _FITTERS = {name: name.encode() for name in get_args(Fitter)}
@@ -36,7 +36,7 @@ def fit_recipe(question: FitQuestion, serving: Serving) -> Recipe:
     Raises: `UnknownBike`, `UnknownPart`, `UnknownPlace`, `MalformedQuestion`.
     """
     if question.found != STOCK:
-        return recipe_of(serving.engine.fit(question), question, serving)
+        return serving.table.tallied(recipe_of(serving.engine.fit(question), question, serving))
     kept = serving.table.find(question.bike, question.part, question.place, question.fitter, question.on)
     if kept is not None:
         return kept
@@ -54,49 +54,50 @@ def fit_row(question: FitQuestion, serving: Serving) -> tuple[Verdict, bytes]:
 
 def fit_told(recipe: Recipe, question: FitQuestion, serving: Serving) -> bytes:
     """Put an answer together, as `FitTold` has it."""
-    return b"".join((b"{", *_fit_pieces(recipe, question, serving), b"}"))
+    return b"".join((b"{", *_fit_pieces(recipe, question.on, question.fitter, serving), b"}"))
 
 
-def fit_response(recipe: Recipe, question: FitQuestion, serving: Serving) -> bytes:
+def fit_response(
+    recipe: Recipe, on: date, serving: Serving, fitter: Fitter = "shop", place: str | None = None
+) -> bytes:
     """Put a whole response together, as `FitResponse` has it."""
-    place = question.place
     return b"".join(
         (
             serving.pieces.get("pinned") or _pinned(serving),
             recipe.path,
             b"/",
-            day_piece(question.on),
+            day_piece(on),
             b"?place=%b&fitter=" % quote_plus(place).encode() if place else b"?fitter=",
-            _FITTERS[question.fitter],
+            _FITTERS[fitter],
             b'","answer":{',
-            *_fit_pieces(recipe, question, serving),
+            *_fit_pieces(recipe, on, fitter, serving),
             b"}}",
         )
     )
 
 
-def _fit_pieces(recipe: Recipe, question: FitQuestion, serving: Serving) -> Iterable[bytes]:
-    serving.table.count(question, recipe)
+def _fit_pieces(recipe: Recipe, on: date, fitter: Fitter, serving: Serving) -> Iterable[bytes]:
+    recipe.asked += 1
+    recipe.tally.count += 1
     return (
         *recipe.before,
         b'"on":"',
-        day_piece(question.on),
+        day_piece(on),
         b'","fitter":"',
-        _FITTERS[question.fitter],
+        _FITTERS[fitter],
         b'",',
-        currency_piece(serving),
+        serving.pieces.get("currency") or currency_piece(serving),
         recipe.after,
     )
 
 
-def fit_digest(recipe: Recipe, question: FitQuestion, content: bytes) -> str:
-    """Digest a response; that takes as long as putting it together, so it is done once a day."""
-    digest = recipe.digests.get(question.on)
-    if digest is None:
-        if len(recipe.digests) >= DIGESTS_KEPT:
-            recipe.digests.clear()
-        digest = recipe.digests[question.on] = digest_of(content)
-    return digest
+def fit_tag(recipe: Recipe, on: date, content: bytes) -> bytes:
+    """Give the tag of a response; digesting it takes as long as putting it together, so that is done once a day."""
+    day, tag = recipe.tagged
+    if day != on:
+        tag = etag_of(content).encode()
+        recipe.tagged = on, tag
+    return tag
 
 
 @lru_cache(maxsize=1_024)
@@ -169,11 +170,10 @@ def recipe_of(answer: FitAnswer, question: FitQuestion, serving: Serving) -> Rec
     return Recipe(
         verdict=answer.verdict,
         path=f"{quote(question.bike, safe='')}/{quote(question.part, safe='')}".encode(),
-        before=tuple(_fields(told, name) for name in (*_JUDGED, *_ABOUT)),
+        before=joined(_fields(told, name) for name in (*_JUDGED, *_ABOUT)),
         after=b"".join(_fields(told, name) for name in _LAST)[:-1],
         row=FittingRow.from_domain(answer, catalog).model_dump_json().encode(),
         rules=tuple(finding.rule for finding in answer.findings),
-        digests={},
     )
 
 

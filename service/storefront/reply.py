@@ -22,7 +22,7 @@ class Reply(NamedTuple):
         headers: Without what comes from outer layers.
         asked: The body of the question.
         release: Names what answered.
-        digest: Of the content; None if nobody has worked it out.
+        tag: Of the content; empty if nobody has worked it out.
     """
 
     status: int
@@ -31,7 +31,7 @@ class Reply(NamedTuple):
     content: bytes = b""
     asked: bytes = b""
     release: str = ""
-    digest: str | None = None
+    tag: bytes = b""
 
     async def give(self, scope: Scope, send: Send, *more: tuple[bytes, bytes]) -> None:
         """Send it, with more headers."""

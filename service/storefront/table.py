@@ -7,9 +7,11 @@ address and the day are put in each time, and pieces that many answers have in c
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
 from datetime import date
 from threading import Lock
-from typing import NamedTuple
+from typing import cast
 
 from rules.catalog.catalog import Catalog
 from rules.periods import Periods
@@ -19,14 +21,11 @@ from rules.verdict import Verdict
 RECIPES_KEPT = 200_000
 """Pairs of one release; beyond, the bikes asked about first are worked out anew. Each pair takes about a kilobyte."""
 
-DIGESTS_KEPT = 4
-"""Days of one pair whose digest is remembered."""
-
 DAYS_KEPT = 10_000
 """Days whose period is remembered: questions may name any."""
 
-ASKED_KEPT = 20_000
-"""Pairs whose number of questions is known; beyond, the half that is asked least is forgotten."""
+SHORT = 64
+"""Pieces up to this length are put together with their neighbours: looking each up costs more than sharing it saves [bytes]."""
 
 Asked = tuple[str, str, str | None, Fitter]
 """A bike, a part, a place or anywhere, and a fitter."""
@@ -35,17 +34,27 @@ Key = tuple[str, str | None, str, int]
 """A bike, a place or anywhere, a fitter, and a period."""
 
 
-class Recipe(NamedTuple):
+@dataclass(slots=True)
+class Tally:
+    """How many answers named the same rules."""
+
+    count: int = 0
+
+
+@dataclass(slots=True, kw_only=True)
+class Recipe:
     """How to put one answer together.
 
     Attributes:
         verdict: The answer in a word.
         path: Bike and part as steps of an address.
-        before: JSON of what stands before the day, field by field.
+        before: JSON of what stands before the day, piece by piece.
         after: JSON of what stands after it.
         row: JSON of the answer in a list.
         rules: What the findings of the answer name.
-        digests: Of whole answers by day: the rest of an answer follows from the release and the question.
+        tally: Counts the answers that name these.
+        asked: Questions answered under this release; `earlier` such under those before, which count less and less.
+        tagged: The last day that was asked about, and the tag of the whole answer.
     """
 
     verdict: Verdict
@@ -54,7 +63,24 @@ class Recipe(NamedTuple):
     after: bytes
     row: bytes
     rules: tuple[str, ...]
-    digests: dict[date, str]
+    tally: Tally = field(default_factory=Tally, compare=False)
+    asked: int = field(default=0, compare=False)
+    earlier: int = field(default=0, compare=False)
+    tagged: tuple[date | None, bytes] = field(default=(None, b""), compare=False)
+
+
+def joined(pieces: Iterable[bytes]) -> tuple[bytes, ...]:
+    """Put short neighbours together."""
+    found: list[bytes] = []
+    are_short = False
+    for piece in pieces:
+        is_short = len(piece) <= SHORT
+        if is_short and are_short:
+            found[-1] += piece
+        else:
+            found.append(piece)
+        are_short = is_short
+    return tuple(found)
 
 
 class Row:
@@ -95,8 +121,8 @@ class Table:
         self._pieces: dict[bytes, bytes] = {}
         self._days: dict[date, int] = {}
         self._lock = Lock()
-        self.hits: Counter[tuple[str, ...]] = Counter()
-        self.asked: Counter[Asked] = Counter()
+        self._tallies: dict[tuple[str, ...], Tally] = {}
+        self._earlier: dict[Asked, int] = {}
         self.judged = 0
         self.judging_s = 0.0
 
@@ -113,20 +139,30 @@ class Table:
         """Give all that is known of a bike."""
         return self._rows.get((bike, place, fitter, self._period(on)))
 
-    def count(self, question: FitQuestion, recipe: Recipe) -> None:
-        """Count one answer: by the rules that it names, and by what was asked."""
-        self.hits[recipe.rules] += 1
-        self.asked[question.bike, question.part, question.place, question.fitter] += 1
-        if len(self.asked) > ASKED_KEPT:
-            self.asked = Counter(dict(self.asked.most_common(ASKED_KEPT // 2)))
+    def asked(self) -> Counter[Asked]:
+        """Count how often each pair was asked, here and under releases before."""
+        found = Counter(self._earlier)
+        for (bike, place, fitter, _), row in list(self._rows.items()):
+            for part, recipe in list(row.recipes.items()):
+                found[bike, part, place, cast("Fitter", fitter)] += recipe.asked + recipe.earlier
+        return found
+
+    def expect(self, asked: Mapping[Asked, int]) -> None:
+        """Let pairs count that were asked under a release before, once they are kept."""
+        self._earlier = dict(asked)
 
     def rule_hits(self) -> Counter[str]:
         """Count in how many answers each rule was named."""
         found: Counter[str] = Counter()
-        for rules, count in list(self.hits.items()):
+        for rules, tally in list(self._tallies.items()):
             for rule in set(rules):
-                found[rule] += count
+                found[rule] += tally.count
         return found
+
+    def tallied(self, recipe: Recipe) -> Recipe:
+        """Let answers of a recipe be counted together with others that name the same rules."""
+        recipe.tally = self._tallies.setdefault(recipe.rules, recipe.tally)
+        return recipe
 
     def keep(self, question: FitQuestion, recipe: Recipe, took_s: float) -> Recipe:
         """Keep a recipe that the engine took so long for, its pieces shared with the others."""
@@ -135,14 +171,14 @@ class Table:
             self.judged += 1
             self.judging_s += took_s
             self._make_room(key)
-            shared = recipe._replace(
-                before=tuple(self._pieces.setdefault(x, x) for x in recipe.before),
-                after=self._pieces.setdefault(recipe.after, recipe.after),
-            )
+            pair = (question.bike, question.part, question.place, question.fitter)
+            recipe.before = tuple(self._pieces.setdefault(x, x) for x in recipe.before)
+            recipe.after = self._pieces.setdefault(recipe.after, recipe.after)
+            recipe.earlier = self._earlier.pop(pair, 0)
             row = self._rows.setdefault(key, Row())
             self._count += question.part not in row.recipes
-            row.keep(question.part, shared)
-        return shared
+            row.keep(question.part, self.tallied(recipe))
+        return recipe
 
     def _make_room(self, wanted: Key) -> None:
         """Forget the bikes that were asked about first, and the rest of one that fills the table alone."""

@@ -7,24 +7,25 @@ from datetime import date
 from functools import lru_cache
 from typing import NamedTuple, cast
 
-from rules.question import FitQuestion, Fitter
+from rules.question import Fitter
 from service.middleware import RELEASE_HEADER, Scope
 from service.representation import IMMUTABLE, REVALIDATE, has
 from service.serving import Serving
-from service.storefront.answers import fit_digest, fit_response
+from service.storefront.answers import fit_response, fit_tag
 from service.storefront.reply import Heads, Reply, is_plain
 
 _QUERY = re.compile(r"[a-z]+=[A-Za-z0-9_-]+(?:&[a-z]+=[A-Za-z0-9_-]+)*", re.ASCII)
 _DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", re.ASCII)
 FITTERS = ("shop", "home")
-_HEADERS = {
-    control: ((b"cache-control", control.encode()), (b"vary", RELEASE_HEADER.encode()))
-    for control in (REVALIDATE, IMMUTABLE)
-}
 _JSON = (b"content-type", b"application/json")
 OPEN, PINNED = "/v1/fitment/{bike}/{part}", "/v1/releases/{release}/fitment/{bike}/{part}/{on}"
 _OPEN, _PINNED = OPEN.count("/") + 1, PINNED.count("/") + 1
 """Steps of an address, with the empty one before the first slash."""
+
+_HEADERS = {
+    route: ((b"cache-control", control.encode()), (b"vary", RELEASE_HEADER.encode()))
+    for route, control in ((OPEN, REVALIDATE), (PINNED, IMMUTABLE))
+}
 
 
 class Query(NamedTuple):
@@ -49,9 +50,7 @@ def _open_fit(steps: list[str], scope: Scope, heads: Heads) -> Reply | None:
     asked = read_query(scope["query_string"])
     if asked is None or steps[1] != "v1" or steps[0]:
         return None
-    on = asked.on or scope["app"].state.today()
-    question = FitQuestion(bike=steps[3], part=steps[4], place=asked.place, on=on, fitter=asked.fitter)
-    return _reply(question, scope, heads, OPEN, REVALIDATE)
+    return _reply(steps[3], steps[4], asked.on or scope["app"].state.today(), asked, scope, heads, OPEN)
 
 
 def _pinned_fit(steps: list[str], scope: Scope, heads: Heads) -> Reply | None:
@@ -60,27 +59,28 @@ def _pinned_fit(steps: list[str], scope: Scope, heads: Heads) -> Reply | None:
         return None
     if steps[:3] != ["", "v1", "releases"] or steps[3] != scope["app"].state.serving.name:
         return None
-    question = FitQuestion(bike=steps[5], part=steps[6], place=asked.place, on=on, fitter=asked.fitter)
-    return _reply(question, scope, heads, PINNED, IMMUTABLE)
+    return _reply(steps[5], steps[6], on, asked, scope, heads, PINNED)
 
 
-def _reply(question: FitQuestion, scope: Scope, heads: Heads, route: str, control: str) -> Reply | None:
+def _reply(
+    bike: str, part: str, on: date, asked: Query, scope: Scope, heads: Heads, route: str
+) -> Reply | None:
     serving: Serving = scope["app"].state.serving
-    recipe = serving.table.find(question.bike, question.part, question.place, question.fitter, question.on)
+    place, fitter, _ = asked
+    recipe = serving.table.find(bike, part, place, fitter, on)
     if recipe is None:
         scope["loomway_route"] = route
         return None
     if not is_plain(heads):
         return None
-    content = fit_response(recipe, question, serving)
-    digest = fit_digest(recipe, question, content)
-    tag = b'"%b"' % digest.encode()
-    headers = ((b"etag", tag), *_HEADERS[control], *serving.headers)
+    content = fit_response(recipe, on, serving, fitter, place)
+    tag = fit_tag(recipe, on, content)
+    headers = ((b"etag", tag), *_HEADERS[route], *serving.headers)
     has_already = heads.get(b"if-none-match")
     if has_already and has(has_already.decode("latin-1"), tag.decode()):
         return Reply(304, route, headers, release=serving.name)
     headers = (*headers, (b"content-length", b"%d" % len(content)), _JSON)
-    return Reply(200, route, headers, content, b"", serving.name, digest)
+    return Reply(200, route, headers, content, b"", serving.name, tag)
 
 
 @lru_cache(maxsize=1_024)

@@ -79,10 +79,11 @@ class Warmer:
         """
         self._stopped.set()
         self._stopped, ready = threading.Event(), threading.Event()
-        most = old.table.asked.copy().most_common(MOST)
+        asked = old.table.asked()
+        most = asked.most_common(MOST)
         # What was asked under the release before counts on, but less and less.
-        new.table.asked.update({pair: (count + 1) // 2 for pair, count in most})
-        work = _Work(new, most, self._today(), old.table.asked.total())
+        new.table.expect({pair: (count + 1) // 2 for pair, count in most})
+        work = _Work(new, most, self._today(), asked.total())
         self._thread = threading.Thread(
             target=work.take_in, args=(self._judge, ready, self._stopped), name="warmer", daemon=True
         )

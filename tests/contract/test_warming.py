@@ -26,7 +26,7 @@ GONE = FitQuestion(bike="no-such-bike", part="curlew-slim", on=TODAY)
 
 
 def ask(serving: Serving, question: FitQuestion) -> bytes:
-    return fit_response(fit_recipe(question, serving), question, serving)
+    return fit_response(fit_recipe(question, serving), question.on, serving)
 
 
 def is_known(serving: Serving, question: FitQuestion) -> bool:
@@ -73,7 +73,7 @@ def test_what_was_asked_is_known_under_the_next_release_and_answered_as_if_it_we
 def test_what_was_asked_most_comes_first_and_counts_on(old: Serving, new: Serving, warmer: Warmer) -> None:
     warmer.begin(old, new)
     done(warmer)
-    assert [pair[1] for pair, _ in new.table.asked.most_common()] == ["curlew-slim", "curlew-deep"]
+    assert [pair[1] for pair, _ in new.table.asked().most_common()] == ["curlew-slim", "curlew-deep"]
     assert list(new.table._rows[BIKE, None, "shop", new.table.periods.number(TODAY)].recipes) == [
         "curlew-slim",
         "curlew-deep",
@@ -112,7 +112,7 @@ def test_nothing_is_worked_out_once_it_is_to_stop(new: Serving) -> None:
 
 
 def test_a_pair_that_is_gone_is_passed_over(old: Serving, new: Serving, warmer: Warmer) -> None:
-    old.table.asked[GONE.bike, GONE.part, None, "shop"] = 9
+    old.table.expect({(GONE.bike, GONE.part, None, "shop"): 9})
     warmer.begin(old, new)
     done(warmer)
     assert len(new.table) == 2

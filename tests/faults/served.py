@@ -30,7 +30,7 @@ def right_answer() -> bytes:
     """Work the answer out apart from the service."""
     serving = Serving.of(Release.of(load_catalog(DIRECTORY)))
     question = FitQuestion(bike=BIKE, part=PART, on=TODAY)
-    return fit_response(fit_recipe(question, serving), question, serving)
+    return fit_response(fit_recipe(question, serving), question.on, serving)
 
 
 @dataclass
