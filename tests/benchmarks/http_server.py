@@ -72,7 +72,8 @@ def keep_two(directory: Path, database: Database) -> None:
             by=BY,
             at=AT,
         )
-    activate(database)
+        if not dearer:
+            activate(database)
 
 
 def _dearer(prices: PriceList, by: int) -> PriceList:
