@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator, Mapping
 from datetime import date
 from functools import cached_property
@@ -24,7 +25,7 @@ from rules.mating import Face
 from rules.net import LOOM, Net, Node, Wiring, mate
 from rules.tables import Tables, rules_of_kind
 from rules.universe import Universe
-from rules.verdict import Cause
+from rules.verdict import Cause, TrueOf
 from rules.wires import Wires, wires_of_loom
 
 
@@ -165,6 +166,25 @@ class Bench:
         plugs = tables.kin[placed.part]
         there = {x for x in self.present if x.place == placed.place and tables.kin[x.part] == plugs}
         return self._could_take.with_plugs(placed.place, plugs) | there | {placed}
+
+    def like(self, placed: Placement, true_of: TrueOf) -> frozenset[Placement]:
+        """Give the parts of which a law is as true as of this one, and that its slot cannot hold beside it; itself among them."""
+        if true_of == "these":
+            return frozenset({placed})
+        if true_of == "kin":
+            return self.kin(placed)
+        part = self.part(placed)
+        if part.channels:
+            return frozenset({placed})
+        if part.speaker is None:
+            return self.kin(placed)
+        ohm = self._ohm(placed)
+        as_heavy = {x for x in self.kin(placed) if ohm is not None and (self._ohm(x) or math.inf) <= ohm}
+        return frozenset(as_heavy | {placed})
+
+    def _ohm(self, placed: Placement) -> float | None:
+        value = self.fact("part.impedance_ohm", placed)
+        return value if isinstance(value, float) else None
 
     @cached_property
     def highest_ohm(self) -> float:

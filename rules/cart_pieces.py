@@ -797,6 +797,6 @@ def live_places(desk: Desk, part: str, place: str | None) -> list[Placement]:
 
 def _is_refused_alone(desk: Desk, placed: Placement) -> bool:
     """Tell whether a part refuses itself; what other questions have taught must not choose the place."""
-    own = Laws(HOPEFUL, desk.bench.kin)
+    own = Laws(HOPEFUL, desk.bench.like)
     own.learn(desk.audition(placed))
     return any(law.forbids(placed) for law in own.involving(placed))

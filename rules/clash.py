@@ -10,8 +10,8 @@ from math import prod
 from rules.build import Placement
 from rules.kinds.channel_limit import Load
 from rules.net import LOOM, Fed, Node, Sink
-from rules.troubles import Inspector, Supply, loads_of
-from rules.verdict import Cause, Finding, Status
+from rules.troubles import Inspector, Supply, Trouble, loads_of
+from rules.verdict import Cause, Finding, Status, TrueOf
 from rules.wiring import Fedness, Option, TooManyWirings, mated_nodes, wirings
 
 NO_MATE = "plug_without_mate"
@@ -35,6 +35,13 @@ class Clash:
     sinks: tuple[Sink, ...]
     supply: Supply
     counted: frozenset[Status]
+    by_load: bool = False
+
+    def counts(self, trouble: Trouble) -> bool:
+        """Tell whether a trouble lasts and is of the kind looked for: with `by_load`, only that a channel is overloaded."""
+        if self.by_load and not trouble.by_load:
+            return False
+        return trouble.stays and trouble.finding.status in self.counted
 
     def without(self, other: Clash) -> Clash:
         """Leave out what another clash is made of."""
@@ -43,6 +50,7 @@ class Clash:
             tuple(x for x in self.sinks if x not in other.sinks),
             "none" if other.supply != "none" else self.supply,
             self.counted,
+            self.by_load,
         )
 
     def without_needs(self, needs: Collection[Node], *, supply: Supply) -> Clash:
@@ -132,15 +140,11 @@ class Judge(Inspector):
 
     def _is_hopeless(self, feeds: dict[Sink, Fed], clash: Clash) -> bool:
         loads = loads_of(feeds)
-        return any(
-            x.stays and x.finding.status in clash.counted
-            for load in loads
-            for x in self.load_troubles_of(load, loads)
-        )
+        return any(clash.counts(x) for load in loads for x in self.load_troubles_of(load, loads))
 
     def _lasting(self, wiring: Fedness, clash: Clash) -> Iterator[Finding]:
         for trouble in self.troubles(wiring, whole=False, supply=clash.supply):
-            if trouble.stays and trouble.finding.status in clash.counted:
+            if clash.counts(trouble):
                 yield trouble.finding
 
     def _smallest(self, clash: Clash) -> Clash:
@@ -169,14 +173,21 @@ class Judge(Inspector):
         """
         owners = frozenset({node.owner for node in clash.needs} | {sink.speaker for sink in clash.sinks})
         growth, repairs = self._grow(clash)
-        by_plugs_alone = not growth.judge.has_any_wiring(clash)
+        true_of = growth.judge.true_of(clash)
         for finding in self.troubled(clash) or growth.judge.troubled(clash) or self._unmet(clash):
             yield replace(
                 finding,
                 present=owners,
                 repairs=repairs - growth.grown - self.scene.build,
-                by_plugs_alone=by_plugs_alone,
+                true_of=true_of,
             )
+
+    def true_of(self, clash: Clash) -> TrueOf:
+        """Say of which other parts a clash is as true."""
+        if not self.has_any_wiring(clash):
+            return "kin"
+        by_load = clash.supply == "none" and self.still_has(replace(clash, by_load=True))
+        return "as_heavy" if by_load else "these"
 
     def has_any_wiring(self, clash: Clash) -> bool:
         """Tell whether these needs and feeds can be had at all, sound or not; True also when that takes too long to see."""
@@ -228,11 +239,7 @@ class Judge(Inspector):
             )
             for (owner, name), sinks in by_channel.items()
         ]
-        return any(
-            x.stays and x.finding.status in clash.counted
-            for load in loads
-            for x in self.load_troubles_of(load, loads)
-        )
+        return any(clash.counts(x) for load in loads for x in self.load_troubles_of(load, loads))
 
     def new_mates(self, clash: Clash) -> frozenset[Placement]:
         """Give all that could bring a new mate for a plug that asks, or wake a silent channel on the way."""

@@ -32,7 +32,7 @@ class Desk:
     @classmethod
     def for_bench(cls, bench: Bench) -> Desk:
         """Set up a desk that has learned nothing yet."""
-        verified, hopeful = Laws(VERIFIED, bench.kin), Laws(HOPEFUL, bench.kin)
+        verified, hopeful = Laws(VERIFIED, bench.like), Laws(HOPEFUL, bench.like)
         return cls(bench, Examiner(bench), Pricer(bench), verified, hopeful)
 
     def examine(self, build: frozenset[Placement]) -> Examination:
@@ -94,7 +94,7 @@ class Desk:
                 repairs=self.bench.mateable(place, face) - {placed},
                 causes=tuple(causes),
                 detail=f"{placed}:{name}",
-                by_plugs_alone=True,
+                true_of="kin",
             )
 
 

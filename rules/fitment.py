@@ -208,7 +208,7 @@ def _refused(inquiry: Inquiry) -> Judgement:
 
 def _conflict(inquiry: Inquiry) -> tuple[Finding, ...]:
     """Give findings that together rule every set of extras out, learned anew: what was asked before must not choose the words."""
-    fresh = _extras(inquiry, Laws(HOPEFUL, inquiry.desk.bench.kin), all_alike=True)
+    fresh = _extras(inquiry, Laws(HOPEFUL, inquiry.desk.bench.like), all_alike=True)
     fresh.run()
     limits = _limits_on_asked(inquiry, [x.finding for x in fresh.lacking()])
     return limits or tuple(x.finding for x in fresh.conflicting_laws())

@@ -10,7 +10,7 @@ from collections.abc import Callable, Collection, Iterable
 from typing import NamedTuple
 
 from rules.build import Placement
-from rules.verdict import Finding, Status
+from rules.verdict import Finding, Status, TrueOf
 
 
 class Law(NamedTuple):
@@ -38,12 +38,14 @@ class Laws:
 
     Args:
         counted: REFUSED alone (a missing fact is given the benefit of the doubt), or UNKNOWN as well (it is not).
-        kin: Gives the placements that no plug can tell from one, and that cannot be there beside it.
+        like: Gives the placements of which a law is as true as of one, and that cannot be there beside it.
     """
 
-    def __init__(self, counted: frozenset[Status], kin: Callable[[Placement], frozenset[Placement]]) -> None:
+    def __init__(
+        self, counted: frozenset[Status], like: Callable[[Placement, TrueOf], frozenset[Placement]]
+    ) -> None:
         self.counted = counted
-        self._kin = kin
+        self._like = like
         self._by_member: dict[Placement, list[Law]] = {}
         self._ordered: list[Law] = []
         self._known: dict[tuple[frozenset[frozenset[Placement]], frozenset[Placement]], Law] = {}
@@ -57,12 +59,12 @@ class Laws:
 
     def _law(self, finding: Finding) -> Law:
         members, repairs = sorted(finding.present), finding.repairs - finding.futile
-        kin = [self._kin(x) for x in members]
-        # Two parts of one slot are kin to each other: one part alone would stand for both.
-        if not finding.by_plugs_alone or len(frozenset().union(*kin)) < sum(len(x) for x in kin):
+        groups = tuple(self._like(x, finding.true_of) for x in members)
+        # Two parts of one slot may be alike: one part alone would stand for both.
+        if len(frozenset().union(*groups)) < sum(map(len, groups)):
             return Law(tuple(frozenset({x}) for x in members), repairs, finding)
-        # Where one of the kin is, none of the others can come in.
-        return Law(tuple(kin), repairs - frozenset().union(*kin), finding)
+        # Where one of those alike is, none of the others can come in.
+        return Law(groups, repairs - frozenset().union(*groups), finding)
 
     def _add(self, law: Law) -> Law:
         key = (frozenset(law.groups), law.repairs)

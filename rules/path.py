@@ -278,7 +278,7 @@ def _findings(desk: Desk, question: PathQuestion) -> tuple[Finding, ...]:
     search = Search(
         desk=desk,
         problem=problem_of(desk, question),
-        laws=Laws(HOPEFUL, desk.bench.kin),
+        laws=Laws(HOPEFUL, desk.bench.like),
         by_path=False,
         by_tour=False,
     )

@@ -28,10 +28,11 @@ Supply = Literal["none", "growing", "exact"]
 
 @dataclass(frozen=True, slots=True)
 class Trouble:
-    """A finding on one wiring. `stays`: it remains, whatever else is fed or mated besides."""
+    """A finding on one wiring. `stays`: it remains, whatever else is fed or mated besides. `by_load`: impedances make it so."""
 
     finding: Finding
     stays: bool
+    by_load: bool = False
 
 
 def unchecked_wirings(bench: Bench, build: Build) -> tuple[Option, ...]:
@@ -125,7 +126,8 @@ class Inspector:
             yield Trouble(_no_preset(self.bench, load.owner), stays=True)
         for rule in self.bench.tables.channel_limits:
             for finding in channel_limit.check(rule, self.scene, load, driven):
-                yield Trouble(finding, rule.limit != "speaker_power" or finding.status is Status.UNKNOWN)
+                is_known, by_power = finding.status is Status.REFUSED, rule.limit == "speaker_power"
+                yield Trouble(finding, stays=not (by_power and is_known), by_load=is_known and not by_power)
             if rule.limit == "speaker_power":
                 for finding in self._too_strong(rule, load):
                     if finding.status is Status.UNKNOWN:

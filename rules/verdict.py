@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from enum import StrEnum
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
 from rules.build import Placement
 from rules.catalog.facts import Source, Unknown, Value, YearSpan
@@ -67,15 +67,20 @@ class Calculation:
     unit: str
 
 
+TrueOf = Literal["these", "kin", "as_heavy"]
+"""Of what a law is as true: of no other parts; where nothing but plugs and links makes it so, of parts that no plug can tell from
+these (`rules.bench.Bench.kin`); where the load of channels makes it so too, of those that load them no less (`as_heavy`)."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Finding:
     """Why a build is refused or not verified, or what to mind.
 
     `rule` is the id of the catalog's rule or of a built-in check. `present` are the placements whose being there causes it;
     `repairs` the placements any of which, added, may clear it (empty: nothing that is added can). Together they are the law
-    that the search learns: with all of `present` and none of `repairs`, no build is valid. `by_plugs_alone`: nothing but plugs and
-    links makes it so, so it is as true of parts that no plug can tell from those (`rules.bench.Bench.kin`). `futile` are the
-    repairs that figures of their own rule out: no law needs them, but the finding's causes do not tell of them.
+    that the search learns: with all of `present` and none of `repairs`, no build is valid. `true_of` says of which other parts
+    that is as true (`TrueOf`). `futile` are the repairs that figures of their own rule out: no law needs them, but the finding's
+    causes do not tell of them.
     """
 
     rule: str
@@ -85,7 +90,7 @@ class Finding:
     causes: tuple[Cause, ...] = ()
     calculation: Calculation | None = None
     detail: str = ""
-    by_plugs_alone: bool = False
+    true_of: TrueOf = "these"
     futile: frozenset[Placement] = field(default=frozenset(), compare=False, repr=False)
 
     @property

@@ -35,12 +35,12 @@ def inquiries(seed: int) -> list[Inquiry]:
 
 
 def found_by_extras(inquiry: Inquiry, counted: frozenset[Any]) -> tuple[str, object]:
-    found = Extras(inquiry.desk, inquiry.problem(), Laws(counted, inquiry.desk.bench.kin)).run()
+    found = Extras(inquiry.desk, inquiry.problem(), Laws(counted, inquiry.desk.bench.like)).run()
     return found.state, found.schedule and (found.schedule.builds, found.schedule.presets, found.cost)
 
 
 def found_by_model(inquiry: Inquiry, counted: frozenset[Any]) -> tuple[str, object]:
-    laws = Laws(counted, inquiry.desk.bench.kin)
+    laws = Laws(counted, inquiry.desk.bench.like)
     found = Search(desk=inquiry.desk, problem=inquiry.problem(), laws=laws, by_path=False).run()
     return found.state, found.schedule and (found.schedule.builds, found.schedule.presets, found.cost)
 
@@ -56,13 +56,13 @@ def test_the_extras_are_those_of_the_money_model(seed):
 def test_laws_that_leave_no_way_do_so_alone(seed):
     for inquiry in inquiries(seed):
         search = Extras(
-            inquiry.desk, inquiry.problem(), Laws(HOPEFUL, inquiry.desk.bench.kin), all_alike=True
+            inquiry.desk, inquiry.problem(), Laws(HOPEFUL, inquiry.desk.bench.like), all_alike=True
         )
         if search.run().state == "none":
             model = Search(
                 desk=inquiry.desk,
                 problem=inquiry.problem(),
-                laws=Laws(HOPEFUL, inquiry.desk.bench.kin),
+                laws=Laws(HOPEFUL, inquiry.desk.bench.like),
                 by_path=False,
             )
             assert model.run().state == "none", (seed, inquiry.asked)
