@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 
 from rules.build import STOCK, AsFound
@@ -96,9 +96,11 @@ def impact(
     whole = {bike: tuple(asked) for bike, asked in by_bike.items()}
     for asked, (before, after) in ask(whole, asker):
         if before != after:
-            causes = asker.causes(asked, before, after)
             alike = (asked, *fits.alike.get(asked, ()))
-            changed += [Changed(asked=x, before=before, after=after, causes=causes) for x in alike]
+            changed += [
+                Changed(asked=x, before=before, after=after, causes=asker.causes(x, before, after))
+                for x in alike
+            ]
     changed += asker.others(paths or {})
     found = differences(old, new)
     return Impact(
@@ -127,7 +129,7 @@ class Asker:
     between: Between = field(init=False)
     surveyor: Surveyor = field(init=False)
     _alone: dict[Difference, Between | None] = field(default_factory=dict)
-    _failing: list[str] = field(default_factory=list)
+    _causes: dict[Asked, tuple[Difference, ...]] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         cases = {
@@ -157,8 +159,16 @@ class Asker:
 
         If none does, all that may have a part in it.
         """
+        if asked.kind != "fit":
+            return self._may_cause(asked, before, after)
+        key = replace(asked, bike="", before=self.surveyor.leader(asked.bike or asked.before))
+        if key not in self._causes:
+            self._causes[key] = self._causes_of_fit(asked, before, after)
+        return self._causes[key]
+
+    def _causes_of_fit(self, asked: Asked, before: Told | None, after: Told | None) -> tuple[Difference, ...]:
         may = self._may_cause(asked, before, after)
-        if len(may) == 1 or len(may) > MOST_ALONE or asked.kind != "fit":
+        if len(may) == 1 or len(may) > MOST_ALONE:
             return may
         alone = {x: self._alone_gives(asked, before, x) for x in may}
         whole = tuple(x for x in may if alone[x] == after)
@@ -173,18 +183,26 @@ class Asker:
         if itself:
             return itself
         bikes = {*sides(self.old, asked.before), *sides(self.new, asked.bike)}
-        return tuple(
+        may = tuple(
             x
             for x in self.differences
-            if (not x.bikes or not bikes.isdisjoint(x.bikes)) and self._reaches(x, asked)
+            if (not x.bikes or not bikes.isdisjoint(x.bikes)) and self._may_reach(x, asked)
         )
+        # Something caused it: where that can be one difference only, it is that one.
+        return may if len(may) == 1 else tuple(x for x in may if self._reaches(x, asked))
+
+    def _may_reach(self, difference: Difference, asked: Asked) -> bool:
+        alone = self._only(difference)
+        if alone is None or asked.kind != "fit":
+            return True
+        return any(alone.may_reach(bike, asked.name) for bike in sides(self.old, asked.before))
 
     def _reaches(self, difference: Difference, asked: Asked) -> bool:
         alone = self._only(difference)
         if alone is None or asked.kind != "fit":
             return True
         return any(
-            alone.may_reach(bike, asked.name) and alone.reach.parts(alone.on_bike(bike, STOCK), [asked.name])
+            alone.reach.parts(alone.on_bike(bike, STOCK), [asked.name])
             for bike in sides(self.old, asked.before)
         )
 

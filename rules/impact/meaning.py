@@ -8,7 +8,7 @@ power) is compared as it is written.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from datetime import date
 
 from rules.build import Placement
@@ -49,7 +49,11 @@ class Meanings:
     def ground(self) -> Meaning:
         """Give what every answer on the bike depends on: what is on it, and its own plugs."""
         bench = self.bench
-        return bench.present, bench.stock, _plugs(bench.loom), bench.found
+        return bench.present, bench.stock, self.plugs(), bench.found
+
+    def plugs(self) -> Meaning:
+        """Give what the bike's own plugs are like."""
+        return _plugs(self.bench.loom)
 
     def rules(self, placed: Placement) -> Meaning:
         """Give what the catalog's rules, its slot and its mass say of a placement."""
@@ -328,15 +332,18 @@ def decided(when: Condition, look: Callable[[str], Cause]) -> Meaning:
             inner = decided(when.not_, look)
             return not inner if isinstance(inner, bool) else ("not", inner)
         case All():
-            return _joined("all", [decided(x, look) for x in when.all], decisive=False)
+            return _joined("all", (decided(x, look) for x in when.all), decisive=False)
         case AnyOf():
-            return _joined("any", [decided(x, look) for x in when.any], decisive=True)
+            return _joined("any", (decided(x, look) for x in when.any), decisive=True)
 
 
-def _joined(word: str, members: list[Meaning], *, decisive: bool) -> Meaning:
-    if any(x is decisive for x in members):
-        return decisive
-    left = [x for x in members if not isinstance(x, bool)]
+def _joined(word: str, members: Iterable[Meaning], *, decisive: bool) -> Meaning:
+    left: list[Meaning] = []
+    for member in members:
+        if member is decisive:
+            return decisive
+        if not isinstance(member, bool):
+            left.append(member)
     return (word, *left) if left else not decisive
 
 

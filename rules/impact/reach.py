@@ -148,6 +148,11 @@ class Needs:
     def _stock(self) -> frozenset[Placement]:
         return frozenset(x for bike in self.catalog.bikes.values() for x in stock_placements(bike.has.stock))
 
+    @cached_property
+    def unsettling(self) -> frozenset[str]:
+        """The parts beside which some stock part may lack something that it did not."""
+        return frozenset(x.part for stock in self._stock for x in self._unsettling(stock))
+
     def _unsettling(self, stock: Placement) -> Iterator[Placement]:
         """Give what may make a stock part lack something that it did not: what its rules look for, or what takes the place of that.
 

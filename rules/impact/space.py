@@ -9,20 +9,17 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
+from functools import cached_property
 from typing import Literal
 
 from rules.build import STOCK, AsFound
 from rules.cases import found_of
 from rules.catalog.case import Case
 from rules.catalog.catalog import Bike, Catalog
-from rules.catalog.condition import Comparison, Condition
-from rules.conditions import leaves
+from rules.impact.alike import AlikeBikes
 from rules.impact.asked import Between, sides
-from rules.impact.meaning import decided
 from rules.impact.touch import Differing, differing
-from rules.provides import bike_fact
 from rules.question import Fitter, PathQuestion
-from rules.verdict import Cause
 
 Kind = Literal["fit", "build", "case", "path"]
 FITTERS: tuple[Fitter, ...] = ("shop", "home")
@@ -60,8 +57,7 @@ class Asked:
 class Space:
     """The questions to ask, in a fixed order, and how many of the whole space need not be asked.
 
-    `alike` maps a question to others that have the same answers in both releases, since their bikes differ in nothing
-    that any rule looks at.
+    `alike` maps a question to others that have the same answers in both releases, since they depend on the same.
     """
 
     asked: tuple[Asked, ...]
@@ -78,33 +74,51 @@ class Surveyor:
         self.new = between.new.catalog
         self.days = days
         self.pairs = tuple(_pairs(self.old, self.new))
-        self._keys = [_LikeBikes(catalog) for catalog in (self.old, self.new)]
+        self._by_name = {bike or before: (bike, before) for bike, before in self.pairs}
+        needs = between.reach.needs
+        self._alike = (
+            AlikeBikes(between.old, needs[0], days),
+            AlikeBikes(between.new, needs[-1], days),
+        )
+        self._keys: dict[tuple[str, str], str] = {}
 
     def fits(self) -> Space:
         """Lay out every bike with every part."""
         asked: list[Asked] = []
         alike: dict[Asked, list[Asked]] = {}
-        first: dict[object, str] = {}
+        fronts: dict[object, tuple[str, str]] = {}
         reach: dict[str, frozenset[str]] = {}
         parts = frozenset(self._parts())
         for bike, before in self.pairs:
-            key = self._key(bike, before)
-            leader = first.setdefault(key, bike)
-            if leader == bike:
-                reach[bike] = self._reached(bike, before, parts)
+            name = bike or before
+            leader = self.leader(name)
+            if leader == name:
+                reach[name] = self._reached(bike, before, parts)
             for part in sorted(reach[leader]):
+                front = fronts.setdefault((part, self._key_for(leader, part)), (bike, before))
                 for on in self.days:
                     for fitter in FITTERS:
                         one = self._asked(bike, before, part, on, fitter)
-                        if leader == bike:
+                        if front == (bike, before):
                             asked.append(one)
                         else:
-                            front = self._asked(leader, self._before(leader), part, on, fitter)
-                            alike.setdefault(front, []).append(one)
+                            alike.setdefault(self._asked(*front, part, on, fitter), []).append(one)
         size = len(self.pairs) * len(parts) * len(self.days) * len(FITTERS)
         return Space(
             asked=tuple(asked), alike={key: tuple(others) for key, others in alike.items()}, size=size
         )
+
+    def leader(self, name: str) -> str:
+        """Give the first bike that differs from this one in nothing that any rule looks at, in either release."""
+        return self._leaders[name]
+
+    @cached_property
+    def _leaders(self) -> dict[str, str]:
+        first: dict[object, str] = {}
+        return {
+            name: first.setdefault(self._key(bike, before), name)
+            for name, (bike, before) in self._by_name.items()
+        }
 
     def builds(self) -> dict[Asked, tuple[str, str, AsFound]]:
         """Lay out the declared builds that may be judged differently: stock, and as cases found them."""
@@ -168,9 +182,6 @@ class Surveyor:
         both = {**self.old.parts, **self.new.parts}
         return sorted(name for name, part in both.items() if part.slot is not None)
 
-    def _before(self, bike: str) -> str:
-        return dict(self.pairs)[bike]
-
     def _asked(self, bike: str, before: str, part: str, on: date, fitter: Fitter) -> Asked:
         return Asked(
             kind="fit",
@@ -190,14 +201,31 @@ class Surveyor:
             return parts
         for one, other in zip(*names, strict=True):
             found |= self.between.reach.parts(self.between_bikes(one, other), parts)
-        known = self.old.parts.keys() ^ self.new.parts.keys()
-        return frozenset(found | (known & parts))
+        return frozenset(found | self._listed_once)
+
+    @cached_property
+    def _listed_once(self) -> frozenset[str]:
+        """The parts that are in one of the releases alone."""
+        return frozenset((self.old.parts.keys() ^ self.new.parts.keys()).intersection(self._parts()))
 
     def _key(self, bike: str, before: str) -> object:
-        old = tuple(self._keys[0].key(x) for x in sides(self.old, before))
-        new = tuple(self._keys[1].key(x) for x in sides(self.new, bike))
+        old = tuple(map(self._alike[0].key, sides(self.old, before)))
+        new = tuple(map(self._alike[1].key, sides(self.new, bike)))
+        return old, new, self._is_asked_back(bike)
+
+    def _key_for(self, name: str, part: str) -> str:
+        if (name, part) not in self._keys:
+            bike, before = self._by_name[name]
+            old = part in self.old.parts and [
+                self._alike[0].key_for(x, part) for x in sides(self.old, before)
+            ]
+            new = part in self.new.parts and [self._alike[1].key_for(x, part) for x in sides(self.new, bike)]
+            self._keys[name, part] = repr((old, new, self._is_asked_back(bike)))
+        return self._keys[name, part]
+
+    def _is_asked_back(self, bike: str) -> object:
         # Whether a name stands for two bikes is part of the answer: it has to be asked back.
-        return old, new, bike in self.new.ambiguous and self.new.ambiguous[bike].ask
+        return bike in self.new.ambiguous and self.new.ambiguous[bike].ask
 
 
 def _pairs(old: Catalog, new: Catalog) -> Iterator[tuple[str, str]]:
@@ -226,34 +254,3 @@ def year_before(name: str, old: Catalog, new: Catalog) -> str:
 
 def _same_line(one: Bike, other: Bike) -> bool:
     return (one.family, one.trim) == (other.family, other.trim)
-
-
-class _LikeBikes:
-    """Tells bikes apart by what rules can look at: what they have, and how each comparison of their facts comes out."""
-
-    def __init__(self, catalog: Catalog) -> None:
-        self.catalog = catalog
-        self._comparisons = tuple({repr(x): x for x in _comparisons(catalog)}.values())
-        self._known: dict[str, object] = {}
-        self._has: dict[int, str] = {}
-
-    def key(self, name: str) -> object:
-        """Give what a bike has in common with all that are like it."""
-        if name not in self._known:
-            bike = self.catalog.bikes[name]
-            has = self._has.setdefault(id(bike.has), bike.has.model_dump_json())
-            self._known[name] = (has, tuple(_outcome(bike, x) for x in self._comparisons))
-        return self._known[name]
-
-
-def _comparisons(catalog: Catalog) -> Iterator[Comparison]:
-    """Give every comparison of a bike's fact; what rules of kind `provides` give is in the bikes already."""
-    for rule in catalog.rules.values():
-        when: Condition | None = getattr(rule, "when", None)
-        for leaf in leaves(when) if when and rule.kind != "provides" else ():
-            if isinstance(leaf, Comparison) and leaf.fact.startswith("bike."):
-                yield leaf
-
-
-def _outcome(bike: Bike, comparison: Comparison) -> object:
-    return decided(comparison, lambda name: Cause(fact=name, of=bike.id, value=bike_fact(bike, name)))

@@ -13,16 +13,22 @@ from rules.question import FitQuestion
 Key = tuple[str, str, date, str]
 
 
-def answers(catalog: Catalog, days: Iterable[date], bikes: Iterable[str] | None = None) -> dict[Key, Told]:
+def answers(
+    catalog: Catalog,
+    days: Iterable[date],
+    bikes: Iterable[str] | None = None,
+    parts: Iterable[str] | None = None,
+) -> dict[Key, Told]:
+    """Ask about all parts on all bikes, or about some."""
     engine = Engine(catalog)
     names = sorted({*catalog.bikes, *catalog.ambiguous}) if bikes is None else bikes
+    asked = [x.id for x in catalog.parts.values() if x.slot is not None] if parts is None else parts
     return {
-        (bike, part.id, day, fitter): told_fit(
-            engine.fit(FitQuestion(bike=bike, part=part.id, on=day, fitter=fitter))
+        (bike, part, day, fitter): told_fit(
+            engine.fit(FitQuestion(bike=bike, part=part, on=day, fitter=fitter))
         )
         for bike in names
-        for part in catalog.parts.values()
-        if part.slot is not None
+        for part in asked
         for day in days
         for fitter in ("shop", "home")
     }
