@@ -48,6 +48,7 @@ class Laws:
         self._like = like
         self._by_member: dict[Placement, list[Law]] = {}
         self._ordered: list[Law] = []
+        self._learned: dict[int, tuple[Finding, Law]] = {}
         self._known: dict[tuple[frozenset[frozenset[Placement]], frozenset[Placement]], Law] = {}
 
     def learn(self, findings: Iterable[Finding]) -> list[Law]:
@@ -55,7 +56,14 @@ class Laws:
 
         Returns: the laws that they are, known before or not.
         """
-        return [self._add(self._law(x)) for x in findings if x.status in self.counted]
+        return [self._learn(x) for x in findings if x.status in self.counted]
+
+    def _learn(self, finding: Finding) -> Law:
+        # The same findings come again with every look at the same build.
+        known = self._learned.get(id(finding))
+        if known is None or known[0] is not finding:
+            known = self._learned[id(finding)] = (finding, self._add(self._law(finding)))
+        return known[1]
 
     def _law(self, finding: Finding) -> Law:
         members, repairs = sorted(finding.present), finding.repairs - finding.futile
