@@ -205,7 +205,7 @@ class Meanings:
                 limit = bench.place_mass_cause(placed.place)
                 if limit is not None and (not rule.at or placed.place in rule.at):
                     yield rule.id, mass, _plain(limit)
-            elif placed.place in rule.at:
+            elif not rule.at or placed.place in rule.at:
                 yield rule.id, rule.at, mass, _plain(bench.bike_cause(rule.fact))
 
     def _part_rules(self, placed: Placement) -> Iterator[Meaning]:

@@ -12,7 +12,7 @@ import pytest
 
 from rules.catalog.catalog import Bike, Catalog
 from rules.catalog.condition import Fitted, Not, Selector
-from rules.catalog.rule import Excludes
+from rules.catalog.rule import Excludes, MassLimit
 from rules.impact import Impact, groups, impact, read_acknowledgements, unacknowledged
 from rules.impact.compare import days_that_matter
 from rules.load import load_catalog
@@ -124,6 +124,22 @@ def test_a_part_that_a_stock_part_needs_beside_the_asked_one_changes_the_answer_
     found = impact(old, new, ON)
     assert "curlew-grille" in {key[1] for key in everything(old, new, (ON,))}
     assert fits(found) == everything(old, new, found.days)
+
+
+def with_load(catalog: Catalog, kg: float) -> Catalog:
+    """Limit what all parts on a bike weigh together."""
+    rule = MassLimit(id="whole_load", kind="mass_limit", says="It is too heavy.", fact="load_kg")
+    bikes = {
+        name: replace(bike, has=bike.has.model_copy(update={"facts": {**bike.has.facts, "load_kg": kg}}))
+        for name, bike in catalog.bikes.items()
+    }
+    return replace(catalog, bikes=bikes, rules=dict(sorted({**catalog.rules, rule.id: rule}.items())))
+
+
+def test_a_limit_of_all_masses_on_a_bike_changes_the_answers_that_it_decides():
+    old, new = with_load(small(), 50.0), with_load(small(), 0.1)
+    found = impact(old, new, ON)
+    assert fits(found) == everything(old, new, found.days) != set()
 
 
 def test_money_tells_by_how_much_totals_change():
