@@ -114,7 +114,7 @@ def replugged_parts(before: Build, old: Option | None, after: Build, new: Option
     """Give the parts that stay and take part in a connection that is re-plugged."""
     if old is None:
         return frozenset()
-    return replugged_between(before, Plugged.of(old), after, Plugged.of(new))
+    return replugged_between(before, Plugged.of(old), after, Plugged.of(new), before)
 
 
 class Plugged(NamedTuple):
@@ -129,12 +129,22 @@ class Plugged(NamedTuple):
         return cls(option.mates, mated_nodes(option.mates))
 
 
-def replugged_between(before: Build, old: Plugged, after: Build, new: Plugged) -> frozenset[Placement]:
-    """Give the parts that stay and take part in a connection that is re-plugged, of wirings that are looked up already."""
-    moved = [
-        x for x in new.mates - old.mates if _kind(x, old.mated, new.mated, before, after) == "re-plugged"
-    ]
-    return frozenset(node.owner for pair in moved for node in pair) & before
+def replugged_between(
+    before: Build, old: Plugged, after: Build, new: Plugged, asked: Build
+) -> frozenset[Placement]:
+    """Give the parts, of those asked about, that stay and take part in a connection that is re-plugged.
+
+    Args:
+        old, new: Wirings that are looked up already.
+    """
+    asked = asked & before
+    return frozenset(
+        node.owner
+        for pair in new.mates - old.mates
+        if (pair[0].owner in asked or pair[1].owner in asked)
+        and _kind(pair, old.mated, new.mated, before, after) == "re-plugged"
+        for node in pair
+    ).intersection(asked)
 
 
 def rewired_parts(bench: Bench, before: Build, after: Build) -> frozenset[Placement]:

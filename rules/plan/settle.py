@@ -213,8 +213,12 @@ def _step(
     before, after, visit = step
     on = problem.stages[visit - 1].on
     is_rewired = bool(rewired_parts(desk.bench, before, after))
+    # Wirings that feed alike share what they followed: that is quicker to see than that the feeding is the same.
+    found: dict[int, Feeding | None] = {}
     for ahead in options:
-        followed = ahead.follow(desk.bench, state.feeding, after)
+        if id(ahead.followed) not in found:
+            found[id(ahead.followed)] = ahead.follow(desk.bench, state.feeding, after)
+        followed = found[id(ahead.followed)]
         if followed is None and problem.keeps_wires:
             continue
         made, in_force = ahead.chains.presets_to_make(state.in_force)
@@ -235,8 +239,8 @@ def _moved(desk: Desk, before: Build, old: Option | None, after: Build, ahead: A
         return frozenset()
     # A wiring is known by its identity: it is kept while ways are looked for, and comparing its mates would take longer.
     if id(old) not in ahead.moved:
-        moved = replugged_between(before, ahead.looked_up(old), after, ahead.looked_up(ahead.option))
-        ahead.moved[id(old)] = moved & desk.pricer.charged_replugs
+        was, now = ahead.looked_up(old), ahead.looked_up(ahead.option)
+        ahead.moved[id(old)] = replugged_between(before, was, after, now, desk.pricer.charged_replugs)
     return ahead.moved[id(old)]
 
 

@@ -33,11 +33,14 @@ _WEIGH_WASTE: frozenset[Level] = frozenset({Master.wasted, Master.waste_and_piec
 OTHERS = 6
 """Schedules of the same cost that are compared one by one; where there are more, the model weighs them."""
 
-WORK = 12_000
-"""The work that the search without the solver does before it gives up: about a thousand looks where parts are few."""
+FEW = 16
+"""Candidates among which the search without the solver is nearly always the quicker one."""
 
-LITTLE_WORK = 4_000
-"""The same where it is only asked whether there is any path: the solver is quick to tell."""
+WORK = 12_000
+"""The work that it does before it gives up where candidates are few: about a thousand looks."""
+
+LITTLE_WORK = 3_000
+"""The same where they are many; or it is only asked whether there is any path: the solver is quick to tell."""
 
 ROUNDS = 2_000
 """Proposals looked at before the search gives up; each is one call of the solver."""
@@ -128,9 +131,10 @@ class Search:
         problem = self.problem
         if not self.by_tour or not problem.keeps_wires or problem.must_remove or problem.free:
             return None
-        left = LITTLE_WORK if any_will_do else WORK
+        done = 0
         while True:
             candidates = self._candidates()
+            are_few = len(candidates) <= FEW and not any_will_do
             board = Board(self.problem, self.desk.pricer, candidates)
             tour = Tour(
                 desk=self.desk,
@@ -142,12 +146,12 @@ class Search:
                 start_counts=self.start_counts,
                 by_visits=self.by_path,
                 any_will_do=any_will_do,
-                limit=left,
+                limit=(WORK if are_few else LITTLE_WORK) - done,
             )
             try:
                 return self._best_of_tour(tour)
             except NewGround:
-                left -= tour.work
+                done += tour.work
             except TooFar:
                 return None
 
