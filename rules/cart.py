@@ -44,13 +44,36 @@ def check_by_pieces(pieces: Pieces, question: CartQuestion, *, learns: bool) -> 
 
     Raises: `MalformedQuestion` as above; `NotKept` where something is not kept, and may not be worked out.
     """
+    arrangement = _surely(pieces, question.wants)
+    if arrangement is not None:
+        judgement = pieces.judge(
+            Inquiry(pieces.desk, question.on, question.fitter, arrangement), learns=learns
+        )
+        return _told(judgement, question, arrangement)
 
     def places(wants: Sequence[Want]) -> list[tuple[Placement, ...]]:
         keys = [(part, want.place) for want in wants for part in want.parts]
-        found = pieces.live_places.all(keys, learns=learns)
-        return found if len(found) == len(wants) else _by_want(wants, found)
+        found = _by_want(wants, pieces.live_places.all(keys, learns=learns))
+        for want, live in zip(wants, found, strict=True):
+            if len(want.parts) == len(live) == 1 and want.parts[0] in pieces.bench.tables.singles:
+                pieces.sure[want.parts, want.place] = live[0]
+        return found
 
     return _check(pieces.desk, question, places, partial(pieces.judge, learns=learns))
+
+
+def _surely(pieces: Pieces, wants: tuple[Want, ...]) -> frozenset[Placement] | None:
+    """Give the arrangement of a cart of which everything can go to one place only; None where that is not known."""
+    try:
+        placed = [pieces.sure[want.parts, want.place] for want in wants]
+    except KeyError:
+        return None
+    arrangement = frozenset(placed)
+    return arrangement if len(arrangement) == len(placed) else None
+
+
+def _told(judgement: Judgement, question: CartQuestion, arrangement: frozenset[Placement]) -> CartAnswer:
+    return judgement.told_as(CartAnswer, bike=question.bike, placed=tuple(sorted(arrangement)))
 
 
 def _by_want(wants: Sequence[Want], found: Sequence[Sequence[Placement]]) -> list[tuple[Placement, ...]]:
@@ -82,7 +105,7 @@ def _check(
     arrangement, best = (
         answers[0] if len(answers) == 1 else min(answers, key=lambda x: (*_rank(x[1]), sorted(x[0])))
     )
-    return best.told_as(CartAnswer, bike=question.bike, placed=tuple(sorted(arrangement)))
+    return _told(best, question, arrangement)
 
 
 def _unpacked(desk: Desk, wants: tuple[Want, ...]) -> tuple[Want, ...]:

@@ -12,7 +12,8 @@ from dataclasses import replace
 from datetime import date
 from functools import cached_property
 from itertools import combinations, product
-from math import comb, prod
+from math import comb, inf, prod
+from operator import itemgetter
 from typing import TYPE_CHECKING, Generic, NamedTuple, TypeVar
 
 from rules.answer import Change, Feed, Judgement
@@ -26,7 +27,7 @@ from rules.desk import displaced_by
 from rules.fitment import REFUSED, Inquiry, is_need, judge
 from rules.kinds import mass_limit, supply_limit
 from rules.laws import HOPEFUL, Laws
-from rules.mating import Face, faces_mate
+from rules.mating import faces_mate
 from rules.money import Line, total
 from rules.plan.schedule import Schedule
 from rules.plan.settle import settle
@@ -65,7 +66,7 @@ class NotKept(Exception):  # noqa: N818 - not an error: somebody has to work it 
     """A piece has not been worked out yet."""
 
 
-class Room:
+class Store:
     """How many pieces there are, of all sorts and bikes that share it."""
 
     def __init__(self) -> None:
@@ -80,9 +81,9 @@ class Room:
 class Kept(Generic[K, V]):
     """Pieces of one sort, each worked out when it is first asked for."""
 
-    def __init__(self, work_out: Callable[[K], V], room: Room) -> None:
+    def __init__(self, work_out: Callable[[K], V], store: Store) -> None:
         self._work_out = work_out
-        self._room = room
+        self._store = store
         self._found: dict[K, V] = {}
 
     def of(self, key: K, *, learns: bool) -> V:
@@ -98,7 +99,7 @@ class Kept(Generic[K, V]):
         except KeyError:
             if not learns:
                 raise NotKept from None
-        self._room.taken += 1
+        self._store.taken += 1
         found = self._found[key] = self._work_out(key)
         return found
 
@@ -111,11 +112,18 @@ class Kept(Generic[K, V]):
             return [self.of(key, learns=learns) for key in keys]
 
 
-class Clearing(NamedTuple):
-    """What may clear a finding: something for sale in a free slot; or in a slot that is free, unless one of the sets is there."""
+class Room(NamedTuple):
+    """A slot of the bike by its number, and how many parts it takes."""
 
-    free: tuple[Slot, ...]
-    unless: tuple[tuple[Slot, tuple[Build, ...]], ...]
+    number: int
+    capacity: int
+
+
+class Clearing(NamedTuple):
+    """What may clear a finding: something for sale where there is room; or where there is room, unless one of the sets is there."""
+
+    free: tuple[Room, ...]
+    unless: tuple[tuple[Room, tuple[Build, ...]], ...]
 
 
 class Piece:
@@ -134,23 +142,28 @@ class Piece:
 class About(NamedTuple):
     """What a cart needs to know of one part at one place.
 
-    `alone` is what is found on it, if that depends on nothing else. `checked` and `advised` are what its rules and its advice
-    look at besides itself. `is_inert`: nothing that is found on others depends on it but the sum of masses, nor on anything
-    that could go into its slot. `seat` is set for a part with one plug that only so many parts could ever mate: which kind of
-    plug, and how many.
+    `alone` is what is found on it beside nothing that its rules look at: `checked`. `advised` is what its advice looks at.
+    `may_be_held`: a hold names it, on some day. `is_inert`: nothing that is found on others depends on it but the sum of masses,
+    nor on anything that could go into its slot. `seat` is set for a part with one plug that only so many parts could ever mate:
+    the number of that kind of plug, and how many.
     """
 
-    slot: Slot
-    capacity: int
-    alone: tuple[Piece, ...] | None
+    placed: Placement
+    room: Room
+    alone: tuple[Piece, ...]
     checked: Build
     advised: Build
     mass_kg: float | None
+    may_be_held: bool
     is_wired: bool
     is_powered: bool
     is_core: bool
     is_inert: bool
-    seat: tuple[tuple[str, Face], int] | None
+    seat: tuple[int, int] | None
+
+
+_PLACED = itemgetter(0)
+"""Order of parts: by id, then by place."""
 
 
 class Plugs(NamedTuple):
@@ -188,26 +201,31 @@ class Completion(NamedTuple):
 class Pieces:
     """What is known of one bike, piece by piece."""
 
-    def __init__(self, desk: Desk, room: Room | None = None) -> None:
+    def __init__(self, desk: Desk, store: Store | None = None) -> None:
         self.desk = desk
         self.bench = desk.bench
-        room = room or Room()
-        self.about: Kept[Placement, About] = Kept(self._about, room)
-        self.on_part: Kept[tuple[Placement, Build], tuple[Piece, ...]] = Kept(self._on_part, room)
-        self.advice: Kept[tuple[Placement, Build], tuple[Finding, ...]] = Kept(self._advice, room)
-        self.weighed: Kept[Build, tuple[Piece, ...]] = Kept(self._weighed, room)
-        self.powered: Kept[Build, Powered] = Kept(self._powered, room)
-        self.plugs: Kept[Build, Plugs] = Kept(self._plugs, room)
-        self.is_sound: Kept[Build, bool] = Kept(self._is_sound, room)
-        self.ways: Kept[Build, tuple[Way, ...]] = Kept(self._ways, room)
-        self.crowds: Kept[tuple[Placement, ...], tuple[Piece, ...]] = Kept(self._crowds, room)
-        self.completions: Kept[tuple[Build, Fitter, int], Completion] = Kept(self._completion, room)
-        self.live_places: Kept[tuple[str, str | None], tuple[Placement, ...]] = Kept(self._live_places, room)
-        self._periods: Kept[date, int] = Kept(self.bench.tables.periods.number, room)
+        store = store or Store()
+        self.about: Kept[Placement, About] = Kept(self._about, store)
+        self.on_part: Kept[tuple[Placement, Build], tuple[Piece, ...]] = Kept(self._on_part, store)
+        self.advice: Kept[tuple[Placement, Build], tuple[Finding, ...]] = Kept(self._advice, store)
+        self.weighed: Kept[Build, tuple[Piece, ...]] = Kept(self._weighed, store)
+        self.powered: Kept[Build, Powered] = Kept(self._powered, store)
+        self.plugs: Kept[Build, Plugs] = Kept(self._plugs, store)
+        self.is_sound: Kept[Build, bool] = Kept(self._is_sound, store)
+        self.ways: Kept[Build, tuple[Way, ...]] = Kept(self._ways, store)
+        self.crowds: Kept[tuple[Placement, ...], tuple[Piece, ...]] = Kept(self._crowds, store)
+        self.completions: Kept[tuple[Build, Fitter, int], Completion] = Kept(self._completion, store)
+        self.live_places: Kept[tuple[str, str | None], tuple[Placement, ...]] = Kept(self._live_places, store)
+        # Where a part goes that can go to one place only, by how it is asked for.
+        self.sure: dict[tuple[tuple[str, ...], str | None], Placement] = {}
+        self._periods: Kept[date, int] = Kept(self.bench.tables.periods.number, store)
         self._day: dict[int, date] = {}
-        self.is_held: Kept[tuple[str, int], bool] = Kept(self._is_held, room)
-        self._twin: Kept[Placement, Placement] = Kept(self._first_twin, room)
+        self.is_held: Kept[tuple[str, int], bool] = Kept(self._is_held, store)
+        self._twin: Kept[Placement, Placement] = Kept(self._first_twin, store)
         self._twins: dict[tuple[str, str], Placement] = {}
+        self._numbers: dict[object, int] = {}
+        # What is there now, by the number of its slot. Numbers are given by one thread at a time.
+        self.present_rooms = {self.room(slot).number: there for slot, there in self.present.items()}
 
     @cached_property
     def is_plain(self) -> bool:
@@ -224,6 +242,13 @@ class Pieces:
         for placed in sorted(self.bench.present):
             found.setdefault((placed.place, self.bench.part(placed).slot or ""), []).append(placed)
         return found
+
+    def room(self, slot: Slot) -> Room:
+        """Number a slot."""
+        return Room(self._number(slot), self.bench.capacity(*slot))
+
+    def _number(self, what: object) -> int:
+        return self._numbers.setdefault(what, len(self._numbers))
 
     @cached_property
     def has_hosts(self) -> bool:
@@ -270,12 +295,13 @@ class Pieces:
         slot = (placed.place, part.slot or "")
         mass, checked = bench.cause("part.mass_kg", placed), self._checked(placed)
         return About(
-            slot=slot,
-            capacity=bench.capacity(*slot),
-            alone=None if checked else self._on_part((placed, NONE)),
+            placed=placed,
+            room=self.room(slot),
+            alone=self._on_part((placed, NONE)),
             checked=self._shared(checked),
             advised=self._shared(self._advised(placed)),
             mass_kg=None if mass.is_missing else (number(mass.value) or 0.0),
+            may_be_held=any(part.id in bench.tables.selected(x.subject) for x in bench.tables.holds),
             is_wired=bench.is_wired(placed),
             is_powered=self._is_powered(placed),
             is_core=bench.is_wired(placed) or self._is_core(placed, slot),
@@ -395,6 +421,13 @@ class Pieces:
                 found.append((places, most))
         return tuple(found)
 
+    @cached_property
+    def least_limit_kg(self) -> float:
+        """What breaks no limit on masses, wherever it is; nothing, where a limit is not known."""
+        if self.limits_kg is None:
+            return 0.0
+        return min([most for _, most in self.limits_kg], default=inf)
+
     def _weighed(self, build: Build) -> tuple[Piece, ...]:
         scene = Scene(self.bench, build)
         return self._pieces(
@@ -415,8 +448,8 @@ class Pieces:
         )
 
     def _clearing(self, finding: Finding, on: date) -> Clearing:
-        free: dict[Slot, None] = {}
-        unless: list[tuple[Slot, tuple[Build, ...]]] = []
+        free: dict[Room, None] = {}
+        unless: list[tuple[Room, tuple[Build, ...]]] = []
         for repair in sorted(finding.repairs):
             if self.desk.pricer.price(repair.part, on) is None:
                 continue
@@ -425,11 +458,11 @@ class Pieces:
                 for x in self.desk.audition(repair)
                 if x.status is Status.REFUSED and not x.repairs
             }
-            slot = (repair.place, self.bench.part(repair).slot or "")
+            room = self.room((repair.place, self.bench.part(repair).slot or ""))
             if not beside:
-                free[slot] = None
+                free[room] = None
             elif NONE not in beside:
-                unless.append((slot, tuple(sorted(beside, key=sorted))))
+                unless.append((room, tuple(sorted(beside, key=sorted))))
         return Clearing(tuple(free), tuple(unless))
 
     # --- plugs --------------------------------------------------------------------------------------------------
@@ -441,18 +474,17 @@ class Pieces:
     def _is_sound(self, wired: Build) -> bool:
         return bool(self.desk.examiner.electrics(wired).options)
 
-    def thinned(self, wired: Build, *, learns: bool) -> list[Build]:
+    def thinned(self, wired: Build, abouts: Iterable[About]) -> list[Build]:
         """Give a crowd of plugs thinned out, in every way, to what could be mated at all; nothing where it is no crowd.
 
         A part with one plug, of which the bike takes only so many whatever else is fitted, can only be one too many. Then no
         wiring has all of them, and a reason why not either names such a crowd, or is one that some thinner build has as well.
         So where each thinner build has a sound wiring, all reasons are that plugs have no mate and speakers no feed.
         """
-        listed = list(wired)
-        seats: dict[tuple[tuple[str, Face], int], list[Placement]] = {}
-        for x, about in zip(listed, self.about.all(listed, learns=learns), strict=True):
+        seats: dict[tuple[int, int], list[Placement]] = {}
+        for about in abouts:
             if about.seat is not None:
-                seats.setdefault(about.seat, []).append(x)
+                seats.setdefault(about.seat, []).append(about.placed)
         if not any(len(x) > most for (_, most), x in seats.items()):
             return []
         crowds = [(x, min(most, len(x))) for (_, most), x in seats.items()]
@@ -470,7 +502,7 @@ class Pieces:
     def _first_twin(self, speaker: Placement) -> Placement:
         return self._twins.setdefault((self.bench.tables.twins[speaker.part], speaker.place), speaker)
 
-    def _seat(self, placed: Placement) -> tuple[tuple[str, Face], int] | None:
+    def _seat(self, placed: Placement) -> tuple[int, int] | None:
         bench, part = self.bench, self.bench.part(placed)
         wires = bench.tables.wires[placed.part]
         has_tags = not bench.tables.needs_tags.isdisjoint(part.tags)
@@ -485,7 +517,7 @@ class Pieces:
             for node, other in bench.loom.connectors.items()
             if other.place == place and faces_mate(face, bench.loom.faces[node])
         )
-        return (place, face), sum(takes)
+        return self._number((place, face)), sum(takes)
 
     def _ways(self, core: Build) -> tuple[Way, ...]:
         """Give the ways to wire a build that take no preset.
@@ -551,9 +583,10 @@ class Pieces:
         new, period = inquiry.new, self.period(inquiry.on)
         if not new:
             return self.completions.of((inquiry.asked, inquiry.fitter, period), learns=learns).judgement
-        if self.bench.tables.holds and any(self.is_held.of((x.part, period), learns=True) for x in new):
+        coming = self.about.all(list(new), learns=learns)
+        if any(self.is_held.of((x.placed.part, period), learns=True) for x in coming if x.may_be_held):
             return replace(REFUSED, findings=inquiry.held())
-        cart = _Cart(self, inquiry, new, learns=learns)
+        cart = _Cart(self, inquiry, new, coming, learns=learns)
         found = cart.on_things()
         simple = cart.as_asked() if not found and cart.plugs.options else cart.refused(found, period)
         return simple or cart.completed(period)
@@ -562,48 +595,49 @@ class Pieces:
 class _Cart:
     """One cart, as it is put together from pieces."""
 
-    def __init__(self, pieces: Pieces, inquiry: Inquiry, new: Build, *, learns: bool) -> None:
+    def __init__(
+        self, pieces: Pieces, inquiry: Inquiry, new: Build, coming: list[About], *, learns: bool
+    ) -> None:
         self.pieces = pieces
         self.inquiry = inquiry
         self.learns = learns
         self.new = new
-        coming = pieces.about.all(list(new), learns=learns)
-        self.displaced = self._displaced(new, coming)
+        self.displaced = self._displaced(coming)
         self.build = (pieces.bench.present - self.displaced) | inquiry.asked
-        self.ordered = sorted(self.build)
-        self.about = dict(zip(self.ordered, pieces.about.all(self.ordered, learns=learns), strict=True))
-        self.seated: dict[Slot, list[Placement]] = {}
-        for x, about in self.about.items():
-            held = self.seated.get(about.slot)
-            if held is None:
-                self.seated[about.slot] = [x]
+        rest = pieces.about.all(list(self.build - new), learns=learns)
+        self.ordered = sorted([*coming, *rest], key=_PLACED)
+        self.seated: dict[int, list[About]] = {}
+        for about in self.ordered:
+            number = about.room.number
+            if number in self.seated:
+                self.seated[number].append(about)
             else:
-                held.append(x)
-        self.wired = frozenset([x for x, about in self.about.items() if about.is_wired])
+                self.seated[number] = [about]
+        self.wired = [x for x in self.ordered if x.is_wired]
 
-    def _displaced(self, new: Build, coming: list[About]) -> Build:
-        if self.pieces.has_hosts:
-            return displaced_by(self.pieces.bench, new)
-        gone: set[Placement] = set()
-        present = self.pieces.present
-        taken: dict[Slot, int] = {}
-        for about in coming:
-            slot = about.slot
-            if slot in present:
-                taken[slot] = taken.get(slot, 0) + 1
-                if len(present[slot]) + taken[slot] > about.capacity:
-                    gone.update(present[slot])
+    def _displaced(self, coming: list[About]) -> Build:
+        pieces = self.pieces
+        if pieces.has_hosts:
+            return displaced_by(pieces.bench, self.new)
+        present = pieces.present_rooms
+        rooms = [x.room for x in coming if x.room.number in present]
+        gone = [
+            placed
+            for room in set(rooms)
+            if len(present[room.number]) + rooms.count(room) > room.capacity
+            for placed in present[room.number]
+        ]
         return frozenset(gone)
 
     @cached_property
     def plugs(self) -> Plugs:
         """What was found on the parts with plugs."""
-        return self.pieces.plugs.of(self.wired, learns=self.learns)
+        return self.pieces.plugs.of(frozenset([x.placed for x in self.wired]), learns=self.learns)
 
     @cached_property
     def powered(self) -> Powered:
         """What was found on the amplifiers."""
-        amplifiers = frozenset([x for x, about in self.about.items() if about.is_powered])
+        amplifiers = frozenset([x.placed for x in self.ordered if x.is_powered])
         return self.pieces.powered.of(amplifiers, learns=self.learns)
 
     def on_things(self) -> list[Piece]:
@@ -611,28 +645,29 @@ class _Cart:
         pieces, build = self.pieces, self.build
         found: list[Piece] = []
         for held in self.seated.values():
-            if len(held) > 1 and len(held) > (most := self.about[held[0]].capacity):
-                found += pieces.crowds.of(tuple(held[: most + 1]), learns=True)
-        for x, about in self.about.items():
-            alone = about.alone
-            found += (
-                pieces.on_part.of((x, about.checked & build), learns=self.learns) if alone is None else alone
-            )
+            if len(held) > 1 and len(held) > (most := held[0].room.capacity):
+                found += pieces.crowds.of(tuple([x.placed for x in held[: most + 1]]), learns=True)
+        for about in self.ordered:
+            if build.isdisjoint(about.checked):
+                found += about.alone
+            else:
+                found += pieces.on_part.of((about.placed, about.checked & build), learns=self.learns)
         if not self._is_light(self.ordered):
             found += pieces.weighed.of(build, learns=True)
         return [*found, *self.powered.draws, *self.powered.presets]
 
-    def _is_light(self, ordered: list[Placement]) -> bool:
+    def _is_light(self, ordered: list[About]) -> bool:
         """Tell whether all masses are known, and well within every limit."""
         limits = self.pieces.limits_kg
-        if limits is None:
+        masses = [x.mass_kg for x in ordered if x.mass_kg is not None]
+        if limits is None or len(masses) < len(ordered):
             return False
+        if sum(masses) < self.pieces.least_limit_kg - SLACK_KG:
+            return True
         by_place: dict[str, float] = {}
-        for x in ordered:
-            mass = self.about[x].mass_kg
-            if mass is None:
-                return False
-            by_place[x.place] = by_place.get(x.place, 0.0) + mass
+        for about, mass in zip(ordered, masses, strict=True):
+            place = about.placed.place
+            by_place[place] = by_place.get(place, 0.0) + mass
         return all(
             sum([by_place[x] for x in places if x in by_place]) < most - SLACK_KG for places, most in limits
         )
@@ -656,25 +691,25 @@ class _Cart:
 
     def _is_hopeless(self, piece: Piece, period: int) -> bool:
         clearing = self.pieces.clearing(piece, period, learns=self.learns)
-        if any(self._has_room(slot) for slot in clearing.free):
+        if any(self._is_free(room) for room in clearing.free):
             return False
         return not any(
-            self._has_room(slot) and not any(x <= self.build for x in sets) for slot, sets in clearing.unless
+            self._is_free(room) and not any(x <= self.build for x in sets) for room, sets in clearing.unless
         )
 
-    def _has_room(self, slot: Slot) -> bool:
-        held = self.seated.get(slot)
-        return (len(held) if held else 0) < self.pieces.bench.capacity(*slot)
+    def _is_free(self, room: Room) -> bool:
+        return len(self.seated.get(room.number, ())) < room.capacity
 
     def _plugs_only_need(self) -> bool:
         """Tell whether nothing but needs can be found on the plugs."""
-        thinned = self.pieces.thinned(self.wired, learns=self.learns)
+        wired = frozenset([x.placed for x in self.wired])
+        thinned = self.pieces.thinned(wired, self.wired)
         return bool(thinned) and all(self.pieces.is_sound.all(thinned, learns=self.learns))
 
     def as_asked(self) -> Judgement | None:
         """Say yes to a cart that needs nothing besides; None if it takes a preset."""
         pieces = self.pieces
-        core = frozenset(x for x in self.ordered if self.about[x].is_core)
+        core = frozenset(x.placed for x in self.ordered if x.is_core)
         ways = pieces.ways.of(core, learns=self.learns)
         if not ways:
             return None
@@ -707,9 +742,9 @@ class _Cart:
 
     def _inert(self) -> Build:
         """Give the parts without which the search finds the same: what comes off for them comes off for others anyway."""
-        inert = frozenset(x for x in self.new if self.about[x].is_inert)
+        inert = frozenset(x.placed for x in self.ordered if x.is_inert and x.placed in self.new)
         torn = {x for placed in self.new - inert for x in self._torn_down(placed)}
-        crowded = {x for held in self.seated.values() if len(held) > 1 for x in held}
+        crowded = {x.placed for held in self.seated.values() if len(held) > 1 for x in held}
         return frozenset(x for x in inert if x not in crowded and self._torn_down(x) <= torn)
 
     def _torn_down(self, placed: Placement) -> frozenset[Work]:
@@ -719,11 +754,8 @@ class _Cart:
     def _with_inert(self, found: Completion) -> Judgement | None:
         """Put what a search said of the other parts together with the rest; None where the rest may matter."""
         said = found.judgement
-        build = self.build.union(said.extras)
-        about = self.pieces.about
-        for x in said.extras:
-            self.about[x] = about.of(x, learns=self.learns)
-        ordered = sorted(build)
+        extras = self.pieces.about.all(said.extras, learns=self.learns)
+        ordered = sorted([*self.ordered, *extras], key=_PLACED)
         if said.verdict is Verdict.DOES_NOT_FIT or not self._is_light(ordered):
             return None
         if said.verdict is Verdict.NOT_VERIFIED:
@@ -762,12 +794,12 @@ class _Cart:
             owned=frozenset(x for x in self.new if not inquiry.is_for_sale(x)),
         )
 
-    def _news(self, ordered: list[Placement]) -> tuple[Finding, ...]:
+    def _news(self, ordered: list[About]) -> tuple[Finding, ...]:
         """Give the advice that the bike did not deserve before."""
-        pieces, build, found = self.pieces, frozenset(ordered), list[Finding]()
+        pieces, build, found = self.pieces, frozenset([x.placed for x in ordered]), list[Finding]()
         for x in ordered:
-            found += pieces.advice.of((x, self.about[x].advised & build), learns=self.learns)
-        amplifiers = frozenset(x for x in ordered if self.about[x].is_powered)
+            found += pieces.advice.of((x.placed, x.advised & build), learns=self.learns)
+        amplifiers = frozenset([x.placed for x in ordered if x.is_powered])
         found += pieces.powered.of(amplifiers, learns=self.learns).cautions
         old = self.pieces.advised_now
         return tuple(x for x in found if (x.rule, x.present) not in old)

@@ -16,7 +16,7 @@ from rules.bench import Bench
 from rules.build import STOCK, AsFound
 from rules.carry_over import carry_over
 from rules.cart import check_by_pieces, check_cart
-from rules.cart_pieces import NotKept, Pieces, Room
+from rules.cart_pieces import NotKept, Pieces, Store
 from rules.catalog.catalog import Catalog
 from rules.catalog.part import Part
 from rules.checker import Checker, Fault, Index
@@ -77,7 +77,7 @@ class Engine:
         self._checker = Checker(Index(catalog))
         self._desks: OrderedDict[str, Desk] = OrderedDict()
         self._pieces: dict[str, Pieces] = {}
-        self._room = Room()
+        self._store = Store()
         self._lock = RLock()
 
     @_one_at_a_time
@@ -156,13 +156,13 @@ class Engine:
         """Give what is kept of a bike for carts; None for a name of two bikes, or a bike that is asked about wiring by wiring."""
         if bike not in self.catalog.bikes:
             return None
-        if self._room.is_full:
+        if self._store.is_full:
             self._pieces.clear()
-            self._room = Room()
+            self._store = Store()
         desk = self.desk(bike)
         kept = self._pieces.get(bike)
         if kept is None or kept.desk is not desk:
-            kept = Pieces(desk, self._room)
+            kept = Pieces(desk, self._store)
             if not kept.is_plain:
                 return None
             self._pieces[bike] = kept

@@ -40,12 +40,27 @@ class Encoded(dict[K, V]):
 
 
 class _Line(NamedTuple):
-    """What is told of a line in every cart. `placed` is where it goes if it names a place and stands for one part."""
+    """What is told of a line in every cart, and whole where nothing is found on it.
 
+    `placed` is where it goes if it names a place and stands for one part, `there` that as JSON, and `order` among placements.
+    """
+
+    order: tuple[str, str]
     placed: Placement | None
     head: bytes
     there: bytes
+    open: bytes
     tail: bytes
+    whole: bytes
+
+
+class _Told(NamedTuple):
+    """A finding as it is told, the list of its rule alone, and the parts that have a part in it."""
+
+    finding: Finding
+    written: bytes
+    rules: bytes
+    present: tuple[Placement, ...]
 
 
 class CartWriter:
@@ -59,7 +74,7 @@ class CartWriter:
         self._causes: Encoded[tuple[object, ...], tuple[Cause, bytes]] = Encoded()
         self._money: Encoded[Line, bytes] = Encoded()
         # By identity: what is kept of a bike is the same object each time. Each is held, so that no other takes its place.
-        self._findings: Encoded[int, tuple[Finding, bytes]] = Encoded()
+        self._findings: Encoded[int, _Told] = Encoded()
         self._wirings: Encoded[int, tuple[tuple[Change, ...] | tuple[Feed, ...], bytes]] = Encoded()
 
     def told(self, answer: CartAnswer, question: CartQuestion, release: bytes, currency: bytes) -> bytes:
@@ -69,6 +84,8 @@ class CartWriter:
             release: Names the release, as `ReleaseNamed` does.
             currency: Names the currency, with a comma.
         """
+        findings = self._findings_of(answer.findings)
+        placed, lines = self._cart(answer, question, findings)
         return b"".join(
             (
                 b'{"verdict":"',
@@ -84,13 +101,13 @@ class CartWriter:
                 b'],"displaced":',
                 self._placed(answer.displaced),
                 b',"findings":[',
-                b",".join(self._findings_of(answer.findings)),
+                b",".join([x.written for x in findings]),
                 b'],"missing":[',
                 b",".join(map(self._cause, answer.missing)),
                 b'],"ask":',
                 to_json(answer.ask),
                 b',"advice":[',
-                b",".join(map(self._finding, answer.advice)),
+                b",".join([x.written for x in self._findings_of(answer.advice)]),
                 b'],"changes":[',
                 self._changes(answer.changes),
                 b'],"feeds":[',
@@ -106,42 +123,47 @@ class CartWriter:
                 b'",',
                 currency,
                 b'"placed":',
-                self._placed(answer.placed),
+                placed,
                 b',"cart":[',
-                *self._cart(answer, question),
+                *lines,
                 b'],"later":null}',
             )
         )
 
-    def _cart(self, answer: CartAnswer, question: CartQuestion) -> list[bytes]:
-        """Write the lines of a cart; of all that name a place and stand for themselves, what is known goes together at once."""
-        named = _Named(answer.findings)
+    def _cart(
+        self, answer: CartAnswer, question: CartQuestion, findings: list[_Told]
+    ) -> tuple[bytes, list[bytes]]:
+        """Write where everything goes, and the lines; those that all name a place, each another, go together at once."""
         known = self._lines
         keys = [(want.parts[0], want.place) for want in question.wants]
         lines = [known.get(key) or self._kept_line(*key) for key in keys]
-        placed = [x.placed for x in lines]
-        if None in placed:
-            return self._share_out(answer, question, lines, named)
+        if {x.placed for x in lines} != set(answer.placed) or len(lines) != len(answer.placed):
+            return self._placed(answer.placed), self._share_out(answer, question, lines)
+        named = self._rules_by_part(findings)
         told: list[bytes] = []
-        free = set(answer.placed)
-        seen: set[Placement | None] = set()
-        for line, x in zip(lines, placed, strict=True):
-            again = x in seen
-            is_there = not again and x in free
-            told += (
-                line.head,
-                line.there if is_there else b"[]",
-                b',"again":true,"rules":' if again else b',"again":false,"rules":',
-                self._names(named.of(x)),
-                line.tail,
-            )
-            seen.add(x)
+        for line in lines:
+            rules = named.get(line.placed)
+            if rules is None:
+                told.append(line.whole)
+            else:
+                told += (line.open, rules, line.tail)
         told[-1] = told[-1][:-1]
-        return told
+        return b"[%b]" % b",".join([x.there for x in sorted(lines, key=_ORDER)]), told
 
-    def _share_out(
-        self, answer: CartAnswer, question: CartQuestion, lines: list[_Line], named: _Named
-    ) -> list[bytes]:
+    def _rules_by_part(self, findings: list[_Told]) -> dict[Placement | None, bytes]:
+        """Give the rules that findings name by the parts that have a part in them, in the order of the findings, each once."""
+        named: dict[Placement | None, bytes] = {}
+        for at, told in enumerate(findings):
+            for placed in told.present:
+                if placed not in named:
+                    named[placed] = told.rules
+                elif named[placed] != told.rules:
+                    rules = [x.finding.rule for x in findings[: at + 1] if placed in x.present]
+                    named[placed] = self._names(tuple(dict.fromkeys(rules)))
+        return named
+
+    def _share_out(self, answer: CartAnswer, question: CartQuestion, lines: list[_Line]) -> list[bytes]:
+        named = _Named(answer.findings)
         told: list[bytes] = []
         seen: set[tuple[str, str | None]] = set()
         shares = shared_out(answer, question, self.catalog)
@@ -162,12 +184,22 @@ class CartWriter:
         part = self.catalog.parts[name]
         days = max(self.catalog.parts[x].lead_days for x in (part.id, *part.members))
         placed = None if place is None or part.members else Placement(name, place)
+        head = b'{"part":%b,"name":%b,"asked_for":%b,"placed":' % (
+            to_json(part.id),
+            to_json(part.name),
+            to_json(place),
+        )
+        tail = b',"colour":%b,"lead_days":%d},' % (to_json(part.colour), days)
+        there = b"" if placed is None else self._one(placed)
+        opening = b'%b[%b],"again":false,"rules":' % (head, there)
         line = _Line(
+            order=(place or "", name),
             placed=placed,
-            head=b'{"part":%b,"name":%b,"asked_for":%b,"placed":'
-            % (to_json(part.id), to_json(part.name), to_json(place)),
-            there=self._placed([placed] if placed else []),
-            tail=b',"colour":%b,"lead_days":%d},' % (to_json(part.colour), days),
+            head=head,
+            there=there,
+            open=opening,
+            tail=tail,
+            whole=b"%b[]%b" % (opening, tail),
         )
         return self._lines.put((name, place), line)
 
@@ -175,12 +207,12 @@ class CartWriter:
         return self._rules.get(rules) or self._rules.put(rules, to_json(rules))
 
     def _placed(self, placements: Iterable[Placement]) -> bytes:
-        told = self._placements
-        ordered = sorted(placements, key=_BY_PLACE)
-        return b"[%b]" % b",".join([told.get(x) or self._kept_placement(x) for x in ordered])
+        return b"[%b]" % b",".join(map(self._one, sorted(placements, key=_BY_PLACE)))
 
-    def _kept_placement(self, placed: Placement) -> bytes:
-        told = self._placements[placed] = _dumped(PlacementTold.from_domain(placed, self.catalog))
+    def _one(self, placed: Placement) -> bytes:
+        told = self._placements.get(placed)
+        if told is None:
+            told = self._placements[placed] = _dumped(PlacementTold.from_domain(placed, self.catalog))
         return told
 
     def _line(self, line: Line) -> bytes:
@@ -188,18 +220,16 @@ class CartWriter:
             line, _dumped(LineTold.from_domain(line, self.catalog))
         )
 
-    def _findings_of(self, findings: tuple[Finding, ...]) -> list[bytes]:
+    def _findings_of(self, findings: tuple[Finding, ...]) -> list[_Told]:
         kept = self._findings
         try:
-            return [kept[id(x)][1] for x in findings]
+            return [kept[id(x)] for x in findings]
         except KeyError:
-            return [self._finding(x) for x in findings]
+            return [kept.get(id(x)) or self._kept_finding(x) for x in findings]
 
-    def _finding(self, finding: Finding) -> bytes:
-        kept = self._findings.get(id(finding))
-        if kept is None:
-            kept = self._findings.put(id(finding), (finding, self._encoded(finding)))
-        return kept[1]
+    def _kept_finding(self, finding: Finding) -> _Told:
+        told = _Told(finding, self._encoded(finding), to_json([finding.rule]), tuple(finding.present))
+        return self._findings.put(id(finding), told)
 
     def _encoded(self, finding: Finding) -> bytes:
         worked = finding.calculation
@@ -242,6 +272,9 @@ class CartWriter:
 _BY_PLACE = itemgetter(1, 0)
 """Order of placements in answers: by place, then by part."""
 
+_ORDER = itemgetter(0)
+"""The same of lines."""
+
 
 class _Named:
     """The rules that the findings of an answer name, by the parts that have a part in them."""
@@ -256,15 +289,6 @@ class _Named:
                     numbers[placed].append(number)
                 else:
                     numbers[placed] = [number]
-
-    def of(self, placed: Placement | None) -> tuple[str, ...]:
-        """Name those about a part at a place, in the order of the findings, each once."""
-        numbers = self._numbers.get(placed) if placed else None
-        if not numbers:
-            return ()
-        if len(numbers) == 1:
-            return (self._rules[numbers[0]],)
-        return tuple(dict.fromkeys([self._rules[x] for x in numbers]))
 
     def about(self, pieces: tuple[str, ...], place: str | None) -> tuple[str, ...]:
         """Name those about some parts, at a place or anywhere."""

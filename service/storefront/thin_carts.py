@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable
 from datetime import date
-from functools import lru_cache
-from typing import TypeGuard
+from typing import Any, TypeGuard
+
+from pydantic_core import from_json
 
 from rules.errors import MalformedQuestion
 from rules.question import CartQuestion, Want
@@ -26,8 +26,13 @@ LONGEST_ID, MOST_PARTS = 80, 100
 _HEADERS = ((b"cache-control", b"no-store"), (b"content-type", b"application/json"))
 _CART = frozenset({"bike", "parts", "on", "fitter"})
 
+_WHOLE = 2
+"""Fields of a line that says all that a line may say."""
+
 LINES_KEPT = 50_000
 """Lines of carts that are read once."""
+
+_LINES: dict[tuple[str, str | None], Want] = {}
 
 
 class KnownCarts:
@@ -87,29 +92,50 @@ def _answer(body: bytes, scope: Scope) -> bytes | None:
 def read_cart(body: bytes, today: Callable[[], date]) -> CartQuestion | None:
     """Read a plain cart; None if there is anything about it that the framework should look at."""
     try:
-        asked = json.loads(body.decode())
-    except (ValueError, RecursionError):
+        asked = from_json(body)
+    except ValueError:
         return None
     if type(asked) is not dict or not asked.keys() <= _CART or type(asked.get("parts")) is not list:
         return None
     bike, fitter, written = asked.get("bike"), asked.get("fitter", "shop"), asked.get("on")
     on = today() if written is None else read_day(written) if type(written) is str else None
-    lines = asked["parts"]
-    try:
-        wants = tuple([_want(**line) for line in lines])
-    except TypeError:
-        # A line is no object, or has other keys, or something in it is no id.
-        return None
-    if not _is_id(bike) or fitter not in FITTERS or on is None or not 1 <= len(wants) <= MOST_PARTS:
+    wants = _wants(asked["parts"])
+    if wants is None or not _is_id(bike) or fitter not in FITTERS or on is None:
         return None
     return CartQuestion(bike=bike, wants=wants, on=on, fitter=fitter)
 
 
-@lru_cache(maxsize=LINES_KEPT)
+def _wants(lines: list[Any]) -> tuple[Want, ...] | None:
+    if not 1 <= len(lines) <= MOST_PARTS:
+        return None
+    try:
+        known = [_LINES[line["part"], line["place"]] for line in lines if len(line) == _WHOLE]
+        if len(known) == len(lines):
+            return tuple(known)
+    except KeyError:
+        pass
+    except TypeError:
+        # A line is no object, or something in it is no id.
+        return None
+    return _wants_anew(lines)
+
+
+def _wants_anew(lines: list[Any]) -> tuple[Want, ...] | None:
+    try:
+        return tuple([_want(**line) for line in lines])
+    except TypeError:
+        # Or it has other keys.
+        return None
+
+
 def _want(part: object, place: object = None) -> Want:
     if not _is_id(part) or not (place is None or _is_id(place)):
         raise TypeError
-    return Want(parts=(part,), place=place)
+    want = Want(parts=(part,), place=place)
+    if len(_LINES) >= LINES_KEPT:
+        _LINES.clear()
+    _LINES[part, place] = want
+    return want
 
 
 def _is_id(word: object) -> TypeGuard[str]:

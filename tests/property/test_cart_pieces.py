@@ -116,8 +116,8 @@ def test_what_is_kept_is_bounded(monkeypatch):
     catalog = demo_release().catalog
     kept, plain = Engine(catalog), Engine(catalog)
     drawn = carts(catalog, Random(5), (date(2026, 5, 4),), most=3)
-    rooms = [kept._room]
+    rooms = [kept._store]
     for question in [next(drawn) for _ in range(8)]:
         assert kept.cart(question) == plain.cart(question)
-        rooms.append(kept._room)
+        rooms.append(kept._store)
     assert any(room is not rooms[0] for room in rooms)
