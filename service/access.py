@@ -7,24 +7,12 @@ from typing import TYPE_CHECKING, Annotated, cast
 from fastapi import Depends, Request
 from fastapi.security import HTTPAuthorizationCredentials, HTTPBearer
 
-from rules.errors import LoomwayError
+from service.denied import KeyNeeded, NoDatabase, WrongRole
 from service.store.kept import KeptKey, Role
 
 if TYPE_CHECKING:
     # Where there is no database, nothing of it is imported.
     from service.releasing.office import Office
-
-
-class NoDatabase(LoomwayError):  # noqa: N818 -- it names what is missing, like every exception here
-    """What was asked for is kept in a database, and this service runs without one."""
-
-
-class KeyNeeded(LoomwayError):  # noqa: N818 -- likewise
-    """There is no key, or none that is known."""
-
-
-class WrongRole(LoomwayError):  # noqa: N818 -- likewise
-    """The key is for something else."""
 
 
 _BEARER = HTTPBearer(

@@ -7,7 +7,7 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 from rules.errors import LoomwayError, MalformedQuestion, UnknownBike, UnknownId, UnknownPart, UnknownPlace
-from service.access import KeyNeeded, NoDatabase, WrongRole
+from service.denied import KeyNeeded, NoDatabase, WrongRole
 from service.faults import Fault
 from service.plans.trouble import (
     KeyUsedOtherwise,

@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from typing import TYPE_CHECKING
 
-from rules.plan.calendar import Sum, negated, sum_of
 from rules.plan.master import Master
 from rules.plan.problem import Demand
+from rules.plan.solver import negated, sum_of
 
-Aim = Callable[[Master], Sum]
+if TYPE_CHECKING:
+    from rules.plan.solver import Sum
+
+Aim = Callable[[Master], "Sum"]
 """Something to minimise."""
 
 AS_USUAL: tuple[Aim, ...] = (Master.total, Master.visits_and_pieces, Master.wasted, Master.pieces)

@@ -3,13 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-
-from ortools.sat.python import cp_model
+from typing import TYPE_CHECKING
 
 from rules.build import Build, Placement
-from rules.plan.calendar import Calendar, Literal, Sum, negated, sum_of
+from rules.plan.calendar import Calendar
 from rules.plan.feed_law import Feeds, FeedsByAmplifier
+from rules.plan.solver import negated, sum_of
 from rules.pricing import Work
+
+if TYPE_CHECKING:
+    from ortools.sat.python import cp_model
+
+    from rules.plan.solver import Literal, Sum
 
 
 class Bill(Calendar):

@@ -6,9 +6,7 @@ Visits are counted from 1; index 0 is the bike before the first visit.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from typing import cast
-
-from ortools.sat.python import cp_model
+from typing import TYPE_CHECKING
 
 from rules.build import Build, Placement
 from rules.catalog.part import RUN_KINDS
@@ -17,17 +15,17 @@ from rules.laws import Law
 from rules.plan.feed_law import Cap, FeedLaw
 from rules.plan.problem import Demand, Problem
 from rules.plan.schedule import ByVisit
+from rules.plan.solver import negated, new_model, sum_of
 from rules.pricing import Pricer
 from rules.scene import number
-
-WORK_LIMIT = 30.0
-"""Deterministic time that one call of the solver may take: counted work, the same on any machine."""
 
 MILLIGRAMS = 1_000_000
 """In a kilogram: masses are whole numbers in the model."""
 
-Literal = cp_model.IntVar | int
-Sum = cp_model.LinearExpr | int
+if TYPE_CHECKING:
+    from ortools.sat.python import cp_model
+
+    from rules.plan.solver import Literal, Sum
 
 
 class Calendar:
@@ -38,7 +36,7 @@ class Calendar:
         self.counts_waste = counts_waste and problem.last > 1
         self.pricer = pricer
         self.bench = pricer.bench
-        self.model = cp_model.CpModel()
+        self.model = new_model()
         self.visits = range(1, problem.last + 1)
         self.candidates: set[Placement] = set()
         self.there: dict[tuple[Placement, int], Literal] = {}
@@ -352,33 +350,3 @@ class Calendar:
         self.model.add_implication(both, other)
         self.model.add_bool_or([both, negated(one), negated(other)])
         return both
-
-
-SMALL = 400
-"""Variables up to which a model gains nothing from full linearisation."""
-
-
-def new_solver(variables: int = SMALL + 1) -> cp_model.CpSolver:
-    """Give a solver that answers the same on any machine: one worker, a fixed seed, counted work."""
-    solver = cp_model.CpSolver()
-    solver.parameters.num_workers = 1
-    solver.parameters.random_seed = 1
-    # Full linearisation: the money is a cover problem, which linear bounds close quickly (measured on the demo: 5.1 s to 0.3 s).
-    solver.parameters.linearization_level = 2 if variables > SMALL else 1
-    # What prepares a model costs more than it saves where a model is solved in milliseconds, again and again.
-    solver.parameters.cp_model_probing_level = 0
-    solver.parameters.symmetry_level = 0
-    solver.parameters.max_presolve_iterations = 1
-    solver.parameters.cut_level = 0
-    solver.parameters.max_deterministic_time = WORK_LIMIT
-    return solver
-
-
-def sum_of(terms: Iterable[Sum]) -> Sum:
-    """Add up terms."""
-    return cast("Sum", sum(terms))
-
-
-def negated(literal: Literal) -> Literal:
-    """Give the reverse of a literal."""
-    return 1 - literal if isinstance(literal, int) else cast("Literal", literal.negated())

@@ -5,13 +5,17 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Iterable, Iterator, Mapping
 from functools import lru_cache
-
-from ortools.sat.python import cp_model
+from typing import TYPE_CHECKING
 
 from rules.build import Placement
 from rules.plan.bill import Bill
-from rules.plan.calendar import Literal, Sum, negated, new_solver, sum_of
 from rules.plan.schedule import ByVisit, Schedule
+from rules.plan.solver import negated, new_solver, sum_of
+
+if TYPE_CHECKING:
+    from ortools.sat.python import cp_model
+
+    from rules.plan.solver import Literal, Sum
 
 VISIT, PIECE, LATER = 2**54, 2**44, 2**35
 """Weights of one visit more, one change more and one visit later: sixty changes in six visits never add up to the next above."""
@@ -118,16 +122,11 @@ class Master(Bill):
         solver = new_solver(len(self.model.proto.variables))
         if assumed is not None:
             self.model.add_assumptions([assumed])
-        status = solver.solve(self.model)
+        name = solver.status_name(solver.solve(self.model)).lower()
         self.bench.tables.effort.count("schedules")
         self.bench.tables.effort.count("solver", solver.response_proto.deterministic_time)
         self.model.clear_assumptions()
-        name = {
-            cp_model.OPTIMAL: "optimal",
-            cp_model.FEASIBLE: "feasible",
-            cp_model.INFEASIBLE: "infeasible",
-        }.get(status, "unknown")
-        if name in ("infeasible", "unknown"):
+        if name not in ("optimal", "feasible"):
             return name, None, 0, 0
         value = 0 if objective is None else int(solver.value(objective))
         bound = value if name == "optimal" else round(solver.best_objective_bound)

@@ -9,23 +9,27 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property, partial
+from typing import TYPE_CHECKING
 
 from rules.build import Build, Placement
 from rules.changes import Feeding
 from rules.desk import Desk
 from rules.laws import Law, Laws
 from rules.plan.board import Board
-from rules.plan.calendar import Sum, new_solver
 from rules.plan.cuts import Cut, Cutter
 from rules.plan.loss import waste_of
 from rules.plan.master import LOST, MOST_VISITS, MOST_WASTE, VISIT, Master, pieces_of
 from rules.plan.problem import Problem
 from rules.plan.schedule import ByVisit, Schedule
 from rules.plan.settle import Settled, Settler, State, lost_presets
+from rules.plan.solver import new_solver
 from rules.plan.tour import NewGround, TooFar, Tour
 from rules.verdict import Status
 
-Level = Callable[[Master], Sum]
+if TYPE_CHECKING:
+    from rules.plan.solver import Sum
+
+Level = Callable[[Master], "Sum"]
 """Something to minimise."""
 
 _WEIGH_WASTE: frozenset[Level] = frozenset({Master.wasted, Master.waste_and_pieces})

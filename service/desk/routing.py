@@ -12,7 +12,7 @@ from fastapi.responses import RedirectResponse
 from fastapi.routing import APIRoute
 
 from rules.errors import LoomwayError, MalformedQuestion, PlanRefused, UnknownId
-from service.access import KeyNeeded, NoDatabase, WrongRole
+from service.denied import KeyNeeded, NoDatabase, WrongRole
 from service.desk import words
 from service.desk.asked import Fields
 from service.desk.pages import HEADERS, page

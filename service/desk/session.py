@@ -7,7 +7,8 @@ from urllib.parse import urlsplit
 
 from fastapi import Depends, HTTPException, Request
 
-from service.access import KeyNeeded, WrongRole, office_of
+from service.access import office_of
+from service.denied import KeyNeeded, WrongRole
 from service.desk.asked import Fields
 from service.store.kept import KeptKey
 

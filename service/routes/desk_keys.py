@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from fastapi import APIRouter, Request, Response
 
-from service.access import KeyNeeded, office_of
+from service.access import office_of
+from service.denied import KeyNeeded
 from service.dependencies import ServingDep
 from service.desk.pages import page
 from service.desk.routing import PageRoute
