@@ -634,12 +634,6 @@ class _Cart:
         """What was found on the parts with plugs."""
         return self.pieces.plugs.of(frozenset([x.placed for x in self.wired]), learns=self.learns)
 
-    @cached_property
-    def powered(self) -> Powered:
-        """What was found on the amplifiers."""
-        amplifiers = frozenset([x.placed for x in self.ordered if x.is_powered])
-        return self.pieces.powered.of(amplifiers, learns=self.learns)
-
     def on_things(self) -> list[Piece]:
         """Give all that is found, wirings aside."""
         pieces, build = self.pieces, self.build
@@ -648,13 +642,15 @@ class _Cart:
             if len(held) > 1 and len(held) > (most := held[0].room.capacity):
                 found += pieces.crowds.of(tuple([x.placed for x in held[: most + 1]]), learns=True)
         for about in self.ordered:
-            if build.isdisjoint(about.checked):
+            if not about.checked or build.isdisjoint(about.checked):
                 found += about.alone
             else:
                 found += pieces.on_part.of((about.placed, about.checked & build), learns=self.learns)
         if not self._is_light(self.ordered):
             found += pieces.weighed.of(build, learns=True)
-        return [*found, *self.powered.draws, *self.powered.presets]
+        amplifiers = frozenset([x.placed for x in self.ordered if x.is_powered])
+        powered = pieces.powered.of(amplifiers, learns=self.learns)
+        return [*found, *powered.draws, *powered.presets]
 
     def _is_light(self, ordered: list[About]) -> bool:
         """Tell whether all masses are known, and well within every limit."""
@@ -669,7 +665,7 @@ class _Cart:
             place = about.placed.place
             by_place[place] = by_place.get(place, 0.0) + mass
         return all(
-            sum([by_place[x] for x in places if x in by_place]) < most - SLACK_KG for places, most in limits
+            sum([by_place[x] for x in by_place if x in places]) < most - SLACK_KG for places, most in limits
         )
 
     def refused(self, found: list[Piece], period: int) -> Judgement | None:

@@ -55,11 +55,10 @@ class _Line(NamedTuple):
 
 
 class _Told(NamedTuple):
-    """A finding as it is told, the list of its rule alone, and the parts that have a part in it."""
+    """A finding as it is told, and the parts that have a part in it."""
 
     finding: Finding
     written: bytes
-    rules: bytes
     present: tuple[Placement, ...]
 
 
@@ -139,28 +138,22 @@ class CartWriter:
         lines = [known.get(key) or self._kept_line(*key) for key in keys]
         if {x.placed for x in lines} != set(answer.placed) or len(lines) != len(answer.placed):
             return self._placed(answer.placed), self._share_out(answer, question, lines)
-        named = self._rules_by_part(findings)
+        named: dict[Placement | None, list[str]] = {}
+        for finding, _, present in findings:
+            for x in present:
+                if x in named:
+                    named[x].append(finding.rule)
+                else:
+                    named[x] = [finding.rule]
         told: list[bytes] = []
         for line in lines:
             rules = named.get(line.placed)
             if rules is None:
                 told.append(line.whole)
             else:
-                told += (line.open, rules, line.tail)
+                told += (line.open, self._names(tuple(rules)), line.tail)
         told[-1] = told[-1][:-1]
         return b"[%b]" % b",".join([x.there for x in sorted(lines, key=_ORDER)]), told
-
-    def _rules_by_part(self, findings: list[_Told]) -> dict[Placement | None, bytes]:
-        """Give the rules that findings name by the parts that have a part in them, in the order of the findings, each once."""
-        named: dict[Placement | None, bytes] = {}
-        for at, told in enumerate(findings):
-            for placed in told.present:
-                if placed not in named:
-                    named[placed] = told.rules
-                elif named[placed] != told.rules:
-                    rules = [x.finding.rule for x in findings[: at + 1] if placed in x.present]
-                    named[placed] = self._names(tuple(dict.fromkeys(rules)))
-        return named
 
     def _share_out(self, answer: CartAnswer, question: CartQuestion, lines: list[_Line]) -> list[bytes]:
         named = _Named(answer.findings)
@@ -204,7 +197,8 @@ class CartWriter:
         return self._lines.put((name, place), line)
 
     def _names(self, rules: tuple[str, ...]) -> bytes:
-        return self._rules.get(rules) or self._rules.put(rules, to_json(rules))
+        """Name rules in the order of the findings, each once."""
+        return self._rules.get(rules) or self._rules.put(rules, to_json(list(dict.fromkeys(rules))))
 
     def _placed(self, placements: Iterable[Placement]) -> bytes:
         return b"[%b]" % b",".join(map(self._one, sorted(placements, key=_BY_PLACE)))
@@ -228,7 +222,7 @@ class CartWriter:
             return [kept.get(id(x)) or self._kept_finding(x) for x in findings]
 
     def _kept_finding(self, finding: Finding) -> _Told:
-        told = _Told(finding, self._encoded(finding), to_json([finding.rule]), tuple(finding.present))
+        told = _Told(finding, self._encoded(finding), tuple(finding.present))
         return self._findings.put(id(finding), told)
 
     def _encoded(self, finding: Finding) -> bytes:
@@ -298,7 +292,7 @@ class _Named:
             if placed.part in pieces and place in (None, placed.place)
             for number in numbers
         }
-        return tuple(dict.fromkeys([self._rules[x] for x in sorted(found)]))
+        return tuple([self._rules[x] for x in sorted(found)])
 
 
 def _dumped(model: Told) -> bytes:
