@@ -33,6 +33,11 @@ def parallel_impedance(impedances: Iterable[float]) -> Fraction:
         >>> parallel_impedance([4, 4])
         Fraction(2, 1)
     """
+    return _parallel(tuple(impedances))
+
+
+@lru_cache(maxsize=4_096)
+def _parallel(impedances: tuple[float, ...]) -> Fraction:
     return 1 / sum((1 / exact(z) for z in impedances), Fraction(0))
 
 
@@ -52,12 +57,11 @@ def rated_power(watts: Mapping[str, float], load: Fraction) -> float | None:
         >>> rated_power({"4": 60.0}, Fraction(2)) is None
         True
     """
-    below = [exact(float(ohm)) for ohm in watts if exact(float(ohm)) <= load]
-    if not below:
-        return None
-    return next(power for ohm, power in watts.items() if exact(float(ohm)) == max(below))
+    below = [(rated, power) for ohm, power in watts.items() if (rated := exact(float(ohm))) <= load]
+    return max(below)[1] if below else None
 
 
+@lru_cache(maxsize=4_096)
 def power_share(power: float, load: Fraction, impedance: float) -> Fraction:
     """One speaker's share of a channel's power.
 
