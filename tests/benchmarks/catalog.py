@@ -133,6 +133,8 @@ def measure_memory(directory: Path) -> dict[str, object]:
         ours, theirs = multiprocessing.Pipe()
         process = multiprocessing.get_context("spawn").Process(target=_grow, args=(directory, path, theirs))
         process.start()
+        # If the process ends before it has told anything, there is an end to wait for.
+        theirs.close()
         grown[name] = ours.recv()
         process.join()
     return {
