@@ -123,5 +123,15 @@ class _Work(NamedTuple):
                 ready.set()
         ready.set()
         if not stopped.is_set():
-            # A release that nobody holds any more goes in cycles, and stays until about as much again has come.
-            gc.collect()
+            settle()
+
+
+def settle() -> None:
+    """Let go of what nobody holds any more, and leave the rest alone from now on.
+
+    A release that is gone goes in cycles, which are looked for once, here. One that stays is some million objects: going through
+    them again, each time that as much as a quarter has come besides, would hold up every answer for a good part of a second.
+    """
+    gc.unfreeze()
+    gc.collect()
+    gc.freeze()

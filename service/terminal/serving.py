@@ -14,6 +14,7 @@ from service.app import create_app
 from service.serving import Serving
 from service.settings import Settings
 from service.storefront.protocol import Protocol
+from service.storefront.warming import settle
 from service.terminal.mistakes import WrongCommand
 from service.terminal.output import hint
 
@@ -40,6 +41,7 @@ def serve_release(
     listening, where = listen(settings)
     hint(f"Loomway answers at {where} (Ctrl-C stops it)")
     server = uvicorn.Server(configure(app))
+    settle()
     try:
         server.run(sockets=[listening])
     except KeyboardInterrupt:

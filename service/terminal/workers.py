@@ -20,6 +20,7 @@ from rules.release import Release
 from rules.stored import from_stored, to_stored
 from service.app import create_app
 from service.settings import Settings
+from service.storefront.warming import settle
 from service.terminal.mistakes import exit_code
 from service.terminal.output import hint
 from service.terminal.serving import configure, listen
@@ -46,12 +47,14 @@ class Worker:
         """Make it; if that fails the process ends, and the command starts another."""
         threading.Thread(target=_end_with_the_command, name="command", daemon=True).start()
         try:
-            return self.make(self.board)
+            app = self.make(self.board)
         except Exception as error:
             if exit_code(error) is None:
                 raise
             time.sleep(PAUSE_S)
             raise SystemExit(1) from error
+        settle()
+        return app
 
 
 def serve_catalog(count: int, settings: Settings, release: Release) -> None:

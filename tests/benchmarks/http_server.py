@@ -29,6 +29,7 @@ from service.store.events import NewEvent
 from service.store.history import History
 from service.store.migrating import migrate
 from service.store.releases import ReleaseStore
+from service.storefront.warming import settle
 from service.terminal.serving import configure
 
 TODAY = date(2026, 5, 4)
@@ -116,6 +117,7 @@ def main() -> None:
         listening = socket.create_server(("127.0.0.1", port), backlog=2_048)
         config = configure(app)
         config.app = RawConstant(app)
+        settle()
         print(listening.getsockname()[1], flush=True)
         uvicorn.Server(config).run(sockets=[listening])
 

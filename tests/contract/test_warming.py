@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import threading
 import weakref
 from collections.abc import Iterator, Sequence
@@ -15,7 +16,7 @@ from rules.question import FitQuestion
 from service.releasing.ahead import Ahead
 from service.serving import Serving
 from service.storefront.answers import fit_recipe, fit_response
-from service.storefront.warming import Judged, Warmer, judge_here, judged
+from service.storefront.warming import Judged, Warmer, judge_here, judged, settle
 from tests.contract.office import office_for
 from tests.contract.small import DIRECTORY, TODAY, small_app, small_release
 from tests.releasing.shelves import SECOND, serve
@@ -126,6 +127,14 @@ def test_a_release_that_nobody_holds_any_more_is_let_go(new: Serving, warmer: Wa
     del forgotten
     done(warmer)
     assert engine() is None
+
+
+def test_a_release_that_is_served_is_not_searched_for_garbage() -> None:
+    serving = Serving.of(small_release())
+    settle()
+    assert not any(x is serving.engine for x in gc.get_objects())
+    gc.unfreeze()
+    assert any(x is serving.engine for x in gc.get_objects())
 
 
 def test_a_release_begins_with_what_was_asked_under_the_one_before() -> None:
