@@ -91,7 +91,8 @@ def _is_sound(desk: Desk) -> bool:
 def _needs_nothing(tables: Tables, name: str) -> bool:
     """Tell whether no extras are ever looked for because of a part, wherever it is, but for a carrier."""
     part = tables.catalog.parts[name]
-    is_plain = not (part.host or part.preset or part.channels or tables.wires[name].connectors)
+    figures = part.channels, part.speaker, part.supply, part.cable
+    is_plain = part.kind != "amplifier" and not (part.host or part.preset or part.connectors or any(figures))
     is_silent = tables.needs_tags.isdisjoint(part.tags)
     return (
         is_plain and is_silent and not any(_may_be_cleared(tables, rule) for rule in tables.part_rules[name])
