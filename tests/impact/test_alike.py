@@ -22,7 +22,7 @@ from rules.question import FitQuestion
 from service.settings import DEMO_CATALOG
 from tests.benchmarks.catalogs import Size, draw_catalog, write_catalog
 from tests.impact.everything import answers, changed
-from tests.impact.test_impact import fits
+from tests.impact.test_impact import MINDED, fits, small, with_room_behind
 
 ON = date(2026, 11, 20)
 
@@ -62,6 +62,19 @@ def test_grilles_and_bezels_have_one_answer_on_all_alike_bikes_of_a_drawn_catalo
     found, asked = told_by_likeness(catalog, sorted(catalog.bikes), small)
     assert max(map(len, found.values())) == 1
     assert len(found) < asked / 4
+
+
+def test_a_grille_that_the_stock_radio_minds_is_not_alike_where_what_would_help_fits_otherwise():
+    known = with_room_behind(small(), 60.0)
+    shallow = with_room_behind(small(), 20.0).bikes["bittern-2021-plain"]
+    rules = dict(sorted({**known.rules, MINDED.id: MINDED}.items()))
+    catalog = replace(known, rules=rules, bikes={**known.bikes, shallow.id: shallow})
+    found, _ = told_by_likeness(catalog, sorted(catalog.bikes), ["curlew-grille"])
+    assert {answer.outcome for answers in found.values() for answer in answers} == {
+        "fits_with",
+        "does_not_fit",
+    }
+    assert max(map(len, found.values())) == 1
 
 
 def with_other_seats(catalog: Catalog, random: Random) -> Catalog:
