@@ -15,7 +15,7 @@ from rules.catalog.catalog import Catalog
 from rules.desk import Desk
 from rules.errors import MalformedQuestion
 from rules.fitment import ORDER, Inquiry, judge, no_place
-from rules.question import CartQuestion, Want
+from rules.question import CartLines, CartQuestion, Want
 from rules.things import SLOT
 from rules.verdict import Finding, Status, Verdict
 
@@ -44,36 +44,42 @@ def check_by_pieces(pieces: Pieces, question: CartQuestion, *, learns: bool) -> 
 
     Raises: `MalformedQuestion` as above; `NotKept` where something is not kept, and may not be worked out.
     """
-    arrangement = _surely(pieces, question.wants)
-    if arrangement is not None:
-        judgement = pieces.judge(
-            Inquiry(pieces.desk, question.on, question.fitter, arrangement), learns=learns
-        )
-        return _told(judgement, question, arrangement)
+    if all(len(want.parts) == 1 for want in question.wants):
+        sure = check_surely(pieces, CartLines.of(question), learns=learns)
+        if sure is not None:
+            return sure
 
     def places(wants: Sequence[Want]) -> list[tuple[Placement, ...]]:
         keys = [(part, want.place) for want in wants for part in want.parts]
         found = _by_want(wants, pieces.live_places.all(keys, learns=learns))
         for want, live in zip(wants, found, strict=True):
             if len(want.parts) == len(live) == 1 and want.parts[0] in pieces.bench.tables.singles:
-                pieces.sure[want.parts, want.place] = live[0]
+                pieces.sure[want.parts[0], want.place] = live[0]
         return found
 
     return _check(pieces.desk, question, places, partial(pieces.judge, learns=learns))
 
 
-def _surely(pieces: Pieces, wants: tuple[Want, ...]) -> frozenset[Placement] | None:
-    """Give the arrangement of a cart of which everything can go to one place only; None where that is not known."""
+def check_surely(pieces: Pieces, cart: CartLines, *, learns: bool) -> CartAnswer | None:
+    """Answer the same where everything can go to one place only, each to another; None where that is not known.
+
+    Args: as above.
+
+    Raises: `NotKept`.
+    """
     try:
-        placed = [pieces.sure[want.parts, want.place] for want in wants]
+        placed = [pieces.sure[line] for line in cart.lines]
     except KeyError:
         return None
     arrangement = frozenset(placed)
-    return arrangement if len(arrangement) == len(placed) else None
+    if len(arrangement) < len(placed):
+        return None
+    judgement = pieces.judge(Inquiry(pieces.desk, cart.on, cart.fitter, arrangement), learns=learns)
+    return _told(judgement, cart.bike, arrangement)
 
 
-def _told(judgement: Judgement, question: CartQuestion, arrangement: frozenset[Placement]) -> CartAnswer:
-    return judgement.told_as(CartAnswer, bike=question.bike, placed=tuple(sorted(arrangement)))
+def _told(judgement: Judgement, bike: str, arrangement: frozenset[Placement]) -> CartAnswer:
+    return judgement.told_as(CartAnswer, bike=bike, placed=tuple(sorted(arrangement)))
 
 
 def _by_want(wants: Sequence[Want], found: Sequence[Sequence[Placement]]) -> list[tuple[Placement, ...]]:
@@ -105,7 +111,7 @@ def _check(
     arrangement, best = (
         answers[0] if len(answers) == 1 else min(answers, key=lambda x: (*_rank(x[1]), sorted(x[0])))
     )
-    return _told(best, question, arrangement)
+    return _told(best, question.bike, arrangement)
 
 
 def _unpacked(desk: Desk, wants: tuple[Want, ...]) -> tuple[Want, ...]:

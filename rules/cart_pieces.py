@@ -217,7 +217,7 @@ class Pieces:
         self.completions: Kept[tuple[Build, Fitter, int], Completion] = Kept(self._completion, store)
         self.live_places: Kept[tuple[str, str | None], tuple[Placement, ...]] = Kept(self._live_places, store)
         # Where a part goes that can go to one place only, by how it is asked for.
-        self.sure: dict[tuple[tuple[str, ...], str | None], Placement] = {}
+        self.sure: dict[tuple[str, str | None], Placement] = {}
         self._periods: Kept[date, int] = Kept(self.bench.tables.periods.number, store)
         self._day: dict[int, date] = {}
         self.is_held: Kept[tuple[str, int], bool] = Kept(self._is_held, store)

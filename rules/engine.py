@@ -15,7 +15,7 @@ from rules.answer import CarryOver, CarryOverAnswer, CartAnswer, FitAnswer, NoPl
 from rules.bench import Bench
 from rules.build import STOCK, AsFound
 from rules.carry_over import carry_over
-from rules.cart import check_by_pieces, check_cart
+from rules.cart import check_by_pieces, check_cart, check_surely
 from rules.cart_pieces import NotKept, Pieces, Store
 from rules.catalog.catalog import Catalog
 from rules.catalog.part import Part
@@ -34,6 +34,7 @@ from rules.planner import Planner
 from rules.present import WIRINGS_ASKED, as_seen, check_seen, may_be_missing, plugs_to_look_at
 from rules.question import (
     CarryOverQuestion,
+    CartLines,
     CartQuestion,
     FitQuestion,
     Fitter,
@@ -127,16 +128,18 @@ class Engine:
             return replace(answers[0], bike=question.bike)
         return replace(undecided, ask=self._ask(question.bike))
 
-    def known_cart(self, question: CartQuestion) -> CartAnswer | None:
-        """Answer a cart for a bike as it left the works, if all that it takes is kept already; waits for no other question.
+    def known_cart(self, cart: CartLines) -> CartAnswer | None:
+        """Answer a cart, if all that it takes is kept already; waits for no other question.
 
         Raises: `MalformedQuestion`.
         """
-        pieces = self._pieces.get(question.bike)
-        if pieces is None or question.found != STOCK:
+        pieces = self._pieces.get(cart.bike)
+        if pieces is None:
             return None
         try:
-            return check_by_pieces(pieces, question, learns=False)
+            return check_surely(pieces, cart, learns=False) or check_by_pieces(
+                pieces, cart.question(), learns=False
+            )
         except (NotKept, KeyError):
             # A part that is not known has no pieces, and is not in the catalog perhaps.
             return None

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from rules.build import STOCK, AsFound, Placement
 from rules.catalog.part import Kind
@@ -62,6 +62,26 @@ class CartQuestion:
     on: date
     fitter: Fitter = "shop"
     found: AsFound = STOCK
+
+
+class CartLines(NamedTuple):
+    """A cart for a bike as it left the works, as it is written: each line a part, and the place that it names if it names one."""
+
+    bike: str
+    lines: tuple[tuple[str, str | None], ...]
+    on: date
+    fitter: Fitter
+
+    @classmethod
+    def of(cls, question: CartQuestion) -> CartLines:
+        """Write a question down."""
+        lines = tuple((want.parts[0], want.place) for want in question.wants)
+        return cls(question.bike, lines, question.on, question.fitter)
+
+    def question(self) -> CartQuestion:
+        """Give the question."""
+        wants = tuple(Want(parts=(part,), place=place) for part, place in self.lines)
+        return CartQuestion(bike=self.bike, wants=wants, on=self.on, fitter=self.fitter)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -6,6 +6,7 @@ from fastapi import APIRouter, Response
 
 from rules.build import STOCK
 from rules.later import check_later
+from rules.question import CartLines
 from service.dependencies import JSON_BODY, ServingDep, TodayDep
 from service.links import join, link
 from service.problems import (
@@ -44,5 +45,5 @@ def check_cart(asked: CartAsked, serving: ServingDep, today: TodayDep) -> Respon
         return reply(CartTold.from_domain(answer, question, serving, later))
     answer = serving.engine.cart(question)
     if question.found == STOCK:
-        return reply(cart_told(answer, question, serving))
+        return reply(cart_told(answer, CartLines.of(question), serving))
     return reply(CartTold.from_domain(answer, question, serving))

@@ -14,7 +14,7 @@ from rules.cart import pieces_of, shared_out
 from rules.catalog.catalog import Catalog
 from rules.explain import cure, sentence
 from rules.money import Line
-from rules.question import CartQuestion
+from rules.question import CartLines, CartQuestion
 from rules.verdict import Cause, Finding
 from service.shapes.base import Told
 from service.shapes.finding import CalculationTold, CauseTold
@@ -76,7 +76,7 @@ class CartWriter:
         self._findings: Encoded[int, _Told] = Encoded()
         self._wirings: Encoded[int, tuple[tuple[Change, ...] | tuple[Feed, ...], bytes]] = Encoded()
 
-    def told(self, answer: CartAnswer, question: CartQuestion, release: bytes, currency: bytes) -> bytes:
+    def told(self, answer: CartAnswer, cart: CartLines, release: bytes, currency: bytes) -> bytes:
         """Put an answer together, as `CartTold` has it.
 
         Args:
@@ -84,7 +84,7 @@ class CartWriter:
             currency: Names the currency, with a comma.
         """
         findings = self._findings_of(answer.findings)
-        placed, lines = self._cart(answer, question, findings)
+        placed, lines = self._cart(answer, cart, findings)
         return b"".join(
             (
                 b'{"verdict":"',
@@ -116,9 +116,9 @@ class CartWriter:
                 b',"bike":',
                 to_json(answer.bike),
                 b',"on":"',
-                question.on.isoformat().encode(),
+                cart.on.isoformat().encode(),
                 b'","fitter":"',
-                question.fitter.encode(),
+                cart.fitter.encode(),
                 b'",',
                 currency,
                 b'"placed":',
@@ -129,15 +129,12 @@ class CartWriter:
             )
         )
 
-    def _cart(
-        self, answer: CartAnswer, question: CartQuestion, findings: list[_Told]
-    ) -> tuple[bytes, list[bytes]]:
+    def _cart(self, answer: CartAnswer, cart: CartLines, findings: list[_Told]) -> tuple[bytes, list[bytes]]:
         """Write where everything goes, and the lines; those that all name a place, each another, go together at once."""
         known = self._lines
-        keys = [(want.parts[0], want.place) for want in question.wants]
-        lines = [known.get(key) or self._kept_line(*key) for key in keys]
+        lines = [known.get(line) or self._kept_line(*line) for line in cart.lines]
         if {x.placed for x in lines} != set(answer.placed) or len(lines) != len(answer.placed):
-            return self._placed(answer.placed), self._share_out(answer, question, lines)
+            return self._placed(answer.placed), self._share_out(answer, cart.question(), lines)
         named: dict[Placement | None, list[str]] = {}
         for finding, _, present in findings:
             for x in present:

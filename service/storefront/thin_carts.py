@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import date
-from typing import Any, TypeGuard
+from typing import Any
 
 from pydantic_core import from_json
 
 from rules.errors import MalformedQuestion
-from rules.question import CartQuestion, Want
+from rules.question import CartLines
 from service.middleware import Message, Receive, Scope
 from service.serving import Serving
 from service.storefront.answers import cart_told
@@ -20,19 +20,11 @@ PATH = "/v1/cart-checks"
 PLAIN_BYTES = 16_000
 """Longest body that is looked at here: a hundred parts."""
 
-LONGEST_ID, MOST_PARTS = 80, 100
-"""As `service.shapes` has them."""
+MOST_PARTS = 100
+"""As `service.shapes` has it."""
 
 _HEADERS = ((b"cache-control", b"no-store"), (b"content-type", b"application/json"))
-_CART = frozenset({"bike", "parts", "on", "fitter"})
-
-_WHOLE = 2
-"""Fields of a line that says all that a line may say."""
-
-LINES_KEPT = 50_000
-"""Lines of carts that are read once."""
-
-_LINES: dict[tuple[str, str | None], Want] = {}
+_CART, _LINE = frozenset({"bike", "parts", "on", "fitter"}), frozenset({"part", "place"})
 
 
 class KnownCarts:
@@ -78,19 +70,19 @@ def _again(taken: list[Message], receive: Receive) -> Receive:
 
 def _answer(body: bytes, scope: Scope) -> bytes | None:
     app = scope["app"]
-    question = read_cart(body, app.state.today)
-    if question is None:
+    cart = read_cart(body, app.state.today)
+    if cart is None:
         return None
     serving: Serving = app.state.serving
     try:
-        answer = serving.engine.known_cart(question)
+        answer = serving.engine.known_cart(cart)
     except MalformedQuestion:
         return None
-    return None if answer is None else cart_told(answer, question, serving)
+    return None if answer is None else cart_told(answer, cart, serving)
 
 
-def read_cart(body: bytes, today: Callable[[], date]) -> CartQuestion | None:
-    """Read a plain cart; None if there is anything about it that the framework should look at."""
+def read_cart(body: bytes, today: Callable[[], date]) -> CartLines | None:
+    """Read a plain cart; None if there is anything about it that the framework should look at, but ids that nobody knows."""
     try:
         asked = from_json(body)
     except ValueError:
@@ -99,44 +91,23 @@ def read_cart(body: bytes, today: Callable[[], date]) -> CartQuestion | None:
         return None
     bike, fitter, written = asked.get("bike"), asked.get("fitter", "shop"), asked.get("on")
     on = today() if written is None else read_day(written) if type(written) is str else None
-    wants = _wants(asked["parts"])
-    if wants is None or not _is_id(bike) or fitter not in FITTERS or on is None:
+    lines = _lines(asked["parts"])
+    if lines is None or type(bike) is not str or fitter not in FITTERS or on is None:
         return None
-    return CartQuestion(bike=bike, wants=wants, on=on, fitter=fitter)
+    return CartLines(bike, lines, on, fitter)
 
 
-def _wants(lines: list[Any]) -> tuple[Want, ...] | None:
-    if not 1 <= len(lines) <= MOST_PARTS:
+def _lines(parts: list[Any]) -> tuple[tuple[str, str | None], ...] | None:
+    if not 1 <= len(parts) <= MOST_PARTS:
         return None
     try:
-        known = [_LINES[line["part"], line["place"]] for line in lines if len(line) == _WHOLE]
-        if len(known) == len(lines):
-            return tuple(known)
-    except KeyError:
-        pass
-    except TypeError:
-        # A line is no object, or something in it is no id.
+        lines = [(x["part"], x["place"]) for x in parts if len(x) == len(_LINE)]
+        if len(lines) < len(parts):
+            lines = [(x["part"], x.get("place")) for x in parts if x.keys() <= _LINE]
+    except (AttributeError, KeyError, TypeError):
         return None
-    return _wants_anew(lines)
-
-
-def _wants_anew(lines: list[Any]) -> tuple[Want, ...] | None:
-    try:
-        return tuple([_want(**line) for line in lines])
-    except TypeError:
-        # Or it has other keys.
+    if len(lines) < len(parts):
         return None
-
-
-def _want(part: object, place: object = None) -> Want:
-    if not _is_id(part) or not (place is None or _is_id(place)):
-        raise TypeError
-    want = Want(parts=(part,), place=place)
-    if len(_LINES) >= LINES_KEPT:
-        _LINES.clear()
-    _LINES[part, place] = want
-    return want
-
-
-def _is_id(word: object) -> TypeGuard[str]:
-    return type(word) is str and 1 <= len(word) <= LONGEST_ID
+    if [x for x in lines if type(x[0]) is not str or not (x[1] is None or type(x[1]) is str)]:
+        return None
+    return tuple(lines)

@@ -11,6 +11,7 @@ import pytest
 from fastapi.testclient import TestClient
 
 from rules.catalog.catalog import Catalog
+from rules.question import CartLines
 from service.serving import Serving
 from service.shapes.carts import CartAsked, CartTold
 from tests.contract.small import TODAY, small_release
@@ -82,7 +83,7 @@ def test_a_cart_of_known_pieces_is_known_though_nobody_asked_for_it() -> None:
     for parts in ([one], [other]):
         assert client.post(PATH, json={**CART, "parts": parts}).status_code == 200
     question = CartAsked.model_validate({**CART, "parts": [one, other]}).to_domain(TODAY)
-    known = app.state.serving.engine.known_cart(question)
+    known = app.state.serving.engine.known_cart(CartLines.of(question))
     assert known is not None
     assert known == Serving.of(small_release()).engine.cart(question)
 
