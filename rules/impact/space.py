@@ -158,12 +158,15 @@ class Surveyor:
         names = sides(self.old, question.bike)
         if names != sides(self.new, question.bike):
             return True
-        wanted = [part for want in question.wants for part in want.parts]
+        wanted = {part for want in question.wants for part in want.parts}
+        is_open = any(not want.parts for want in question.wants)
+        fitted = question.found.present(())
         for bike in names:
             what = self.between.on_bike(bike, question.found)
-            reached = self.between.reach.parts(what, self._parts())
-            open_wish = any(not want.parts for want in question.wants) and not what.is_empty
-            if what.ground or open_wish or not reached.isdisjoint(wanted):
+            reached = self.between.reach.of(what.placements)
+            # What the rider has fitted may need something before anything that is wanted does.
+            is_reached = not fitted.isdisjoint(reached) or any(x.part in wanted for x in reached)
+            if what.ground or is_reached or (is_open and not what.is_empty):
                 return True
         return False
 

@@ -10,12 +10,14 @@ from random import Random
 
 import pytest
 
+from rules.build import AsFound, LedgerEntry, Placement
 from rules.catalog.catalog import Bike, Catalog
 from rules.catalog.condition import Fitted, Not, Selector
-from rules.catalog.rule import Excludes, MassLimit
+from rules.catalog.rule import Excludes, MassLimit, Requires
 from rules.impact import Impact, groups, impact, read_acknowledgements, unacknowledged
 from rules.impact.compare import days_that_matter
 from rules.load import load_catalog
+from rules.question import PathQuestion, Stage, Want
 from tests.contract.small import DIRECTORY
 from tests.impact.everything import Key, answers, changed
 from tests.impact.mistakes import with_a_change
@@ -124,6 +126,28 @@ def test_a_part_that_a_stock_part_needs_beside_the_asked_one_changes_the_answer_
     found = impact(old, new, ON)
     assert "curlew-grille" in {key[1] for key in everything(old, new, (ON,))}
     assert fits(found) == everything(old, new, found.days)
+
+
+def test_what_the_riders_own_fitted_part_needs_changes_the_cost_of_another_wish():
+    known = with_room_behind(small(), 60.0)
+    slim = Requires(
+        id="slim_needs_deep",
+        kind="requires",
+        says="They come together.",
+        subject=Selector(part=("curlew-slim",)),
+        needs=Selector(part=("curlew-deep",)),
+    )
+    old = replace(known, rules=dict(sorted({**known.rules, slim.id: slim}.items())))
+    fitted = LedgerEntry(placement=Placement("curlew-slim", "rear_pods"))
+    question = PathQuestion(
+        bike="bittern-2019-plain",
+        stages=(Stage(on=ON),),
+        wants=(Want(parts=("curlew-grille",), place="fairing_pods"),),
+        found=AsFound(fitted=(fitted,)),
+    )
+    found = impact(old, priced(old, "curlew-deep", 3100), ON, paths={"a grille": question})
+    (path,) = (x for x in found.changed if x.asked.kind == "path")
+    assert path.money == 3100 - old.price_lists[0].prices["curlew-deep"]
 
 
 def with_load(catalog: Catalog, kg: float) -> Catalog:
