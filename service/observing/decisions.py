@@ -16,14 +16,10 @@ from typing import NamedTuple
 
 from pydantic_core import from_json, to_json
 
-from service.representation import digest_of
 from service.storefront.answers import day_piece
 
 ROOM = 20_000
 """Answers that wait to be written; beyond, they are dropped."""
-
-ROOM_BYTES = 100_000_000
-"""Bytes of answers that wait to be digested; beyond, they are dropped."""
 
 LONGEST_BODY = 100_000
 """Bytes of a question that are kept; an answer to a longer one is dropped, since it could not be given again."""
@@ -48,7 +44,7 @@ class Decision(NamedTuple):
 
 
 class Note(NamedTuple):
-    """What is noted of one answer while it is given: `at` in seconds since 1970, and `content` where it has no tag."""
+    """What is noted of one answer while it is given: `at` in seconds since 1970."""
 
     at: float
     request: bytes
@@ -59,8 +55,7 @@ class Note(NamedTuple):
     release: str
     on: date
     status: int
-    tag: bytes
-    content: bytes
+    digest: bytes
 
     def line(self) -> bytes:
         """Write it as JSON, field by field, since that takes its time from answers."""
@@ -76,7 +71,7 @@ class Note(NamedTuple):
                 self.release.encode(),
                 day_piece(self.on),
                 self.status,
-                self.tag.strip(b'"') or digest_of(self.content).encode(),
+                self.digest,
             )
         )
 
@@ -111,7 +106,6 @@ class DecisionLog:
         self._room = room
         self._is_cut = False
         self._waiting: deque[Note] = deque()
-        self._waiting_bytes = 0
         self._stopped = threading.Event()
         self._thread: threading.Thread | None = None
 
@@ -130,11 +124,9 @@ class DecisionLog:
 
     def add(self, note: Note) -> None:
         """Let a note wait to be written, or drop it."""
-        is_full = len(self._waiting) >= self._room or self._waiting_bytes >= ROOM_BYTES
-        if is_full or len(note.body) > LONGEST_BODY:
+        if len(self._waiting) >= self._room or len(note.body) > LONGEST_BODY:
             self.dropped += 1
         else:
-            self._waiting_bytes += len(note.content)
             self._waiting.append(note)
 
     def write(self) -> None:
@@ -142,7 +134,6 @@ class DecisionLog:
         lines = [self._waiting.popleft().line() for _ in range(len(self._waiting))]
         if not lines:
             return
-        self._waiting_bytes = 0
         # In one piece, since other workers write to the same file; after a line that was cut short, on a new one.
         content = b"\n" * self._is_cut + b"".join(lines)
         try:

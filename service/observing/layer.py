@@ -15,6 +15,7 @@ from service.observing.logs import LOG
 from service.observing.rates import Rates
 from service.observing.refusing import refuse
 from service.problems import TOO_MANY
+from service.representation import digest_of
 from service.storefront.quick import Quick
 from service.storefront.reply import Reply, heads_of
 
@@ -117,8 +118,8 @@ class Observed:
                     seen.release,
                     self.today(),
                     status,
-                    seen.tag,
-                    b"" if seen.tag else seen.content,
+                    # Here, since a thread that digests gives the interpreter up and wants it back for each answer.
+                    seen.tag.strip(b'"') or digest_of(seen.content).encode(),
                 )
             )
             self.figures.dropped = self.decisions.dropped
