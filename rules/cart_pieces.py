@@ -142,14 +142,15 @@ class Piece:
 class About(NamedTuple):
     """What a cart needs to know of one part at one place.
 
-    `alone` is what is found on it beside nothing that its rules look at: `checked`. `advised` is what its advice looks at.
-    `may_be_held`: a hold names it, on some day. `is_inert`: nothing that is found on others depends on it but the sum of masses,
-    nor on anything that could go into its slot. `seat` is set for a part with one plug that only so many parts could ever mate:
-    the number of that kind of plug, and how many.
+    `number` is that of its slot, which takes `capacity` parts. `alone` is what is found on it beside nothing that its rules look
+    at: `checked`. `advised` is what its advice looks at. `may_be_held`: a hold names it, on some day. `is_inert`: nothing that is
+    found on others depends on it but the sum of masses, nor on anything that could go into its slot. `seat` is set for a part
+    with one plug that only so many parts could ever mate: the number of that kind of plug, and how many.
     """
 
     placed: Placement
-    room: Room
+    number: int
+    capacity: int
     alone: tuple[Piece, ...]
     checked: Build
     advised: Build
@@ -294,9 +295,11 @@ class Pieces:
         bench, part = self.bench, self.bench.part(placed)
         slot = (placed.place, part.slot or "")
         mass, checked = bench.cause("part.mass_kg", placed), self._checked(placed)
+        room = self.room(slot)
         return About(
             placed=placed,
-            room=self.room(slot),
+            number=room.number,
+            capacity=room.capacity,
             alone=self._on_part((placed, NONE)),
             checked=self._shared(checked),
             advised=self._shared(self._advised(placed)),
@@ -608,7 +611,7 @@ class _Cart:
         self.ordered = sorted([*coming, *rest], key=_PLACED)
         self.seated: dict[int, list[About]] = {}
         for about in self.ordered:
-            number = about.room.number
+            number = about.number
             if number in self.seated:
                 self.seated[number].append(about)
             else:
@@ -620,12 +623,12 @@ class _Cart:
         if pieces.has_hosts:
             return displaced_by(pieces.bench, self.new)
         present = pieces.present_rooms
-        rooms = [x.room for x in coming if x.room.number in present]
+        taken = [(x.number, x.capacity) for x in coming if x.number in present]
         gone = [
             placed
-            for room in set(rooms)
-            if len(present[room.number]) + rooms.count(room) > room.capacity
-            for placed in present[room.number]
+            for number, capacity in set(taken)
+            if len(present[number]) + taken.count((number, capacity)) > capacity
+            for placed in present[number]
         ]
         return frozenset(gone)
 
@@ -639,7 +642,7 @@ class _Cart:
         pieces, build = self.pieces, self.build
         found: list[Piece] = []
         for held in self.seated.values():
-            if len(held) > 1 and len(held) > (most := held[0].room.capacity):
+            if len(held) > 1 and len(held) > (most := held[0].capacity):
                 found += pieces.crowds.of(tuple([x.placed for x in held[: most + 1]]), learns=True)
         for about in self.ordered:
             if not about.checked or build.isdisjoint(about.checked):

@@ -74,6 +74,8 @@ class CartWriter:
         self._money: Encoded[Line, bytes] = Encoded()
         # By identity: what is kept of a bike is the same object each time. Each is held, so that no other takes its place.
         self._findings: Encoded[int, _Told] = Encoded()
+        # Findings on like bikes are told alike, and what many carts have in common is near at hand.
+        self._written: Encoded[bytes, bytes] = Encoded()
         self._wirings: Encoded[int, tuple[tuple[Change, ...] | tuple[Feed, ...], bytes]] = Encoded()
 
     def told(self, answer: CartAnswer, cart: CartLines, release: bytes, currency: bytes) -> bytes:
@@ -219,7 +221,9 @@ class CartWriter:
             return [kept.get(id(x)) or self._kept_finding(x) for x in findings]
 
     def _kept_finding(self, finding: Finding) -> _Told:
-        told = _Told(finding, self._encoded(finding), tuple(finding.present))
+        written = self._encoded(finding)
+        shared = self._written.get(written) or self._written.put(written, written)
+        told = _Told(finding, shared, tuple(finding.present))
         return self._findings.put(id(finding), told)
 
     def _encoded(self, finding: Finding) -> bytes:
