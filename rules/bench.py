@@ -228,19 +228,23 @@ class Bench:
 
     def fact(self, name: str, subject: Placement) -> Value | Unknown | None:
         """Give a fact by the name that conditions use; None if nothing is recorded."""
-        return self.cause(name, subject).value
+        scope, _, key = name.partition(".")
+        if scope == "bike":
+            return self._bike_facts.get(key)
+        if scope == "place":
+            place = self.has.places.get(subject.place)
+            return place.geometry.get(key) if place else None
+        return self.tables.facts[subject.part].get(key)
 
     def cause(self, name: str, subject: Placement) -> Cause:
         """Give a fact with its source, as a cause of a finding."""
         scope, _, key = name.partition(".")
         if scope == "bike":
             return self.bike_cause(key)
+        value = self.fact(name, subject)
         if scope == "place":
-            place = self.has.places.get(subject.place)
-            value = place.geometry.get(key) if place else None
             return self._cause(f"places.{subject.place}.geometry.{key}", subject.place, value)
-        part = self.tables.catalog.parts[subject.part]
-        return Cause(fact=name, of=part.id, value=self.tables.facts[part.id].get(key), source=part.source)
+        return Cause(fact=name, of=subject.part, value=value, source=self.part(subject).source)
 
     def bike_cause(self, key: str) -> Cause:
         """Give a fact of the bike itself."""

@@ -142,10 +142,12 @@ def _join(rule: Callable[[Iterable[Kleene]], Kleene], members: list[Truth], *, d
 
 
 def _compare(comparison: Comparison, value: Value | Unknown | None) -> Truth:
-    consulted = (Consulted(name=comparison.fact, value=value),)
-    if value is None or isinstance(value, Unknown):
-        return Truth(holds=None, facts=consulted)
-    return Truth(holds=_holds(comparison, value), facts=consulted)
+    return Truth(holds=compares(comparison, value), facts=(Consulted(name=comparison.fact, value=value),))
+
+
+def compares(comparison: Comparison, value: Value | Unknown | None) -> Kleene:
+    """Tell how a comparison comes out for what is recorded of its fact; unknown where nothing is."""
+    return None if value is None or isinstance(value, Unknown) else _holds(comparison, value)
 
 
 def _holds(comparison: Comparison, value: Value) -> bool:

@@ -23,7 +23,6 @@ from rules.impact.meaning import Meanings, decided
 from rules.impact.reach import Needs
 from rules.provides import bike_fact
 from rules.tables import PartRule, Tables
-from rules.verdict import Cause
 
 
 class AlikeBikes:
@@ -126,4 +125,4 @@ def _comparisons(catalog: Catalog) -> Iterator[Comparison]:
 
 
 def _outcome(bike: Bike, comparison: Comparison) -> object:
-    return decided(comparison, lambda name: Cause(fact=name, of=bike.id, value=bike_fact(bike, name)))
+    return decided(comparison, lambda name: bike_fact(bike, name))

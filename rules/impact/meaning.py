@@ -13,10 +13,10 @@ from datetime import date
 
 from rules.build import Placement
 from rules.catalog.condition import All, AnyOf, Comparison, Condition, Fitted, Not
-from rules.catalog.facts import Unknown
+from rules.catalog.facts import Unknown, Value
 from rules.catalog.part import RUN_KINDS
 from rules.catalog.rule import Clearance, Excludes, FlashNeeded, Requires
-from rules.conditions import evaluate
+from rules.conditions import compares
 from rules.desk import Desk
 from rules.kinds import clearance
 from rules.mating import faces_mate
@@ -43,7 +43,6 @@ class Meanings:
         self.bench = desk.bench
         self.days = days
         self.watched = watched
-        self._rooms: dict[tuple[str, str], Cause] = {}
         self._outcomes: dict[tuple[str, str, Meaning], Meaning] = {}
 
     def ground(self) -> Meaning:
@@ -273,20 +272,15 @@ class Meanings:
         """Give what `rules.kinds.clearance.check` finds where the rule applies, without its words: status, and what is missing."""
         if placed in self.bench.stock:
             return ()
-        causes = [self.bench.cause(f"part.{rule.spec}", placed), self._room_of(rule, placed)]
+        look = self.bench.fact
+        own, room = look(f"part.{rule.spec}", placed), look(f"place.{rule.geometry}", placed)
+        clears = clearance.clears(rule, own, room, [look(f"part.{rule.relieved_by_spec}", x) for x in relief])
+        if clears is not None:
+            return () if clears else ((Status.REFUSED, ()),)
+        causes = [self.bench.cause(f"part.{rule.spec}", placed)]
+        causes.append(self.bench.cause(f"place.{rule.geometry}", placed))
         causes += [self.bench.cause(f"part.{rule.relieved_by_spec}", x) for x in relief]
-        own, room, *added = (cause.value for cause in causes)
-        clears = clearance.clears(rule, own, room, added)
-        if clears:
-            return ()
-        status = Status.REFUSED if clears is False else Status.UNKNOWN
-        return ((status, tuple(cause.fact for cause in causes if cause.is_missing)),)
-
-    def _room_of(self, rule: Clearance, placed: Placement) -> Cause:
-        key = (placed.place, rule.geometry)
-        if key not in self._rooms:
-            self._rooms[key] = self.bench.cause(f"place.{rule.geometry}", placed)
-        return self._rooms[key]
+        return ((Status.UNKNOWN, tuple(cause.fact for cause in causes if cause.is_missing)),)
 
     def _relief_in(self, place: str, slot: str, spec: str) -> tuple[Placement, ...]:
         """Give one part of each different relief, and each watched one."""
@@ -300,7 +294,7 @@ class Meanings:
         return self.bench.reliefs[key]
 
     def _condition(self, when: Condition | None, placed: Placement) -> Meaning:
-        return True if when is None else decided(when, lambda name: self.bench.cause(name, placed))
+        return True if when is None else decided(when, lambda name: self.bench.fact(name, placed))
 
 
 def _always_refuses(meaning: Meaning) -> bool:
@@ -317,14 +311,14 @@ def _always_refuses(meaning: Meaning) -> bool:
     return False
 
 
-def decided(when: Condition, look: Callable[[str], Cause]) -> Meaning:
+def decided(when: Condition, look: Callable[[str], Value | Unknown | None]) -> Meaning:
     """Decide what the facts alone decide.
 
     Returns: True, False, or what is left: what is fitted, and which facts are not known.
     """
     match when:
         case Comparison():
-            holds = evaluate(when, lambda name: look(name).value, lambda _: None).holds
+            holds = compares(when, look(when.fact))
             return ("unknown", when.fact) if holds is None else holds
         case Fitted():
             return when
