@@ -59,7 +59,11 @@ def create_app(
     app.state.office = office
     app.state.stale = StaleAnswers()
     app.state.today = today or (lambda: datetime.now(settings.zone).date())
-    app.state.warmer = Warmer(app.state.today, office.judge if office is not None else judge_here)
+    app.state.warmer = Warmer(
+        app.state.today,
+        office.judge if office is not None else judge_here,
+        lambda: cast("int", app.state.figures.requests.total()),
+    )
     if office is not None:
         office.attach(app.state.serving, partial(_swap, app), partial(_warm, app))
     for router in ROUTERS:

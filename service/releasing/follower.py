@@ -15,6 +15,7 @@ from service.store.database import Database
 from service.store.errors import DamagedRelease, StoreError
 from service.store.events import Standing
 from service.store.history import History
+from service.storefront.warming import set_aside
 
 WARMED_S = 30.0
 """How long a release waits until what is asked most is known of it [s]; a hold does not wait."""
@@ -131,9 +132,8 @@ class Follower:
             self._renumber(standing.number)
             return None
         try:
-            if self._base is None or self._base.id != standing.release:
-                self._base = open_release(self.database, standing.release)
-            following = Serving.of(self._base, standing.held, standing.number)
+            with set_aside():
+                following = self._made_ready(standing.release, standing)
         except (DamagedRelease, Failure) as error:
             return str(error)
         except StoreError:
@@ -145,6 +145,11 @@ class Follower:
         self._serving = following
         self._swap(following)
         return None
+
+    def _made_ready(self, release: str, standing: Standing) -> Serving:
+        if self._base is None or self._base.id != release:
+            self._base = open_release(self.database, release)
+        return Serving.of(self._base, standing.held, standing.number)
 
     def _await(self, ready: threading.Event, standing: Standing) -> None:
         """Wait until most of what will be asked is known, unless there is any haste."""

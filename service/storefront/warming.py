@@ -10,7 +10,9 @@ import gc
 import threading
 import time
 from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from datetime import date
+from math import inf
 from typing import NamedTuple
 
 from rules.errors import LoomwayError
@@ -24,6 +26,13 @@ MOST = 2_000
 
 COVERED = 0.99
 """Share of the questions under the release before whose pairs are to be known when the next one is served."""
+
+
+QUIET_S = 0.25
+"""How long nobody asks in a quiet moment [s]."""
+
+SETTLES_S = 600.0
+"""How long after a release a quiet moment is waited for [s]."""
 
 
 class Judged(NamedTuple):
@@ -64,11 +73,16 @@ class Warmer:
     Args:
         today: The day at the shop.
         judge: Works the pairs out.
+        answered: Counts the answers so far.
     """
 
-    def __init__(self, today: Callable[[], date], judge: Judge = judge_here) -> None:
+    def __init__(
+        self, today: Callable[[], date], judge: Judge = judge_here, answered: Callable[[], int] = lambda: 0
+    ) -> None:
         self._today = today
         self._judge = judge
+        self._answered = answered
+        self._settles_by = inf
         self._thread: threading.Thread | None = None
         self._stopped = threading.Event()
 
@@ -84,11 +98,28 @@ class Warmer:
         # What was asked under the release before counts on, but less and less.
         new.table.expect({pair: (count + 1) // 2 for pair, count in most})
         work = _Work(new, most, self._today(), asked.total())
+        self._settles_by = min(self._settles_by, time.monotonic() + SETTLES_S)
         self._thread = threading.Thread(
-            target=work.take_in, args=(self._judge, ready, self._stopped), name="warmer", daemon=True
+            target=self._run, args=(work, ready, self._stopped), name="warmer", daemon=True
         )
         self._thread.start()
         return ready
+
+    def _run(self, work: _Work, ready: threading.Event, stopped: threading.Event) -> None:
+        work.take_in(self._judge, ready, stopped)
+        if self._is_quiet(stopped):
+            settle()
+            self._settles_by = inf
+
+    def _is_quiet(self, stopped: threading.Event) -> bool:
+        """Wait for a moment in which nobody asks, if not for ever; False once this is to stop."""
+        before = -1
+        while not stopped.is_set() and before != (now := self._answered()):
+            if time.monotonic() > self._settles_by:
+                return True
+            before = now
+            stopped.wait(QUIET_S)
+        return not stopped.is_set()
 
     def start(self) -> None:
         """There is nothing to do before a release."""
@@ -122,8 +153,17 @@ class _Work(NamedTuple):
             if wanting <= 0:
                 ready.set()
         ready.set()
-        if not stopped.is_set():
-            settle()
+
+
+@contextmanager
+def set_aside() -> Iterator[None]:
+    """Make what stays for long, without going through it while it grows."""
+    gc.disable()
+    try:
+        yield
+    finally:
+        gc.freeze()
+        gc.enable()
 
 
 def settle() -> None:

@@ -7,6 +7,8 @@ import threading
 import weakref
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from itertools import count
+from math import inf
 
 import pytest
 from fastapi.testclient import TestClient
@@ -127,6 +129,19 @@ def test_a_release_that_nobody_holds_any_more_is_let_go(new: Serving, warmer: Wa
     del forgotten
     done(warmer)
     assert engine() is None
+
+
+def test_what_nobody_holds_any_more_is_looked_for_when_nobody_asks(old: Serving, new: Serving) -> None:
+    asked, is_asked = count(), threading.Event()
+    is_asked.set()
+    warmer = Warmer(lambda: TODAY, answered=lambda: next(asked) if is_asked.is_set() else 0)
+    assert warmer.begin(old, new).wait(60)
+    assert warmer._thread is not None
+    warmer._thread.join(1)
+    assert warmer._thread.is_alive()
+    is_asked.clear()
+    done(warmer)
+    assert warmer._settles_by == inf
 
 
 def test_a_release_that_is_served_is_not_searched_for_garbage() -> None:
