@@ -54,6 +54,12 @@ def in_force_now(bench: Bench) -> tuple[InForce, ...]:
     return bench.chains_in_force
 
 
+def unpreset(bench: Bench) -> Build:
+    """Give the amplifiers that are there now with no preset in force, however the bike may be wired."""
+    in_force = {amplifier for one in in_force_now(bench) for _, amplifier, _ in one}
+    return frozenset(x for x in bench.present if bench.part(x).kind == "amplifier" and x not in in_force)
+
+
 def check_presets(bench: Bench, build: Build) -> Iterator[Finding]:
     """Refuse an amplifier for which nobody makes presets, if it has none in force or something of its chain is gone."""
     for amplifier in sorted(x for x in chained(bench, build) if _is_unserved(bench, x)):

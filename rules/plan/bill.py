@@ -10,7 +10,7 @@ from rules.plan.calendar import Calendar
 from rules.plan.feed_law import Feeds, FeedsByAmplifier
 from rules.plan.solver import negated, sum_of
 from rules.pricing import Work
-from rules.troubles import in_force_now
+from rules.troubles import unpreset
 
 if TYPE_CHECKING:
     from ortools.sat.python import cp_model
@@ -35,13 +35,8 @@ class Bill(Calendar):
                     self.model.add_implication(made, self.busy[k])
                 if amplifier in chained:
                     self._must_preset(amplifier, k, made, heads)
-                    if self._has_none_yet(amplifier):
+                    if amplifier in unpreset(self.bench):
                         self._must_preset_by(k, amplifier, self.there[amplifier, k])
-
-    def _has_none_yet(self, amplifier: Placement) -> bool:
-        """Tell whether an amplifier is there, with no preset in force however the bike may be wired now."""
-        in_force = {chain[1] for one in in_force_now(self.bench) for chain in one}
-        return amplifier in self.problem.start and amplifier not in in_force
 
     def _must_preset_by(self, k: int, amplifier: Placement, needing: Literal) -> None:
         """Say that an amplifier that had no preset has got one by a visit after which it needs one, once anything is done."""
@@ -98,7 +93,7 @@ class Bill(Calendar):
         for k in self.visits:
             needing = self.needing[amplifier, k] = self.model.new_bool_var("needs preset")
             given = [negated(needing), self.preset[amplifier, k]]
-            if self._has_none_yet(amplifier):
+            if amplifier in unpreset(self.bench):
                 self._must_preset_by(k, amplifier, needing)
             changes = [self.add.get((amplifier, k))]
             changes += [literal for x in heads for literal in (self.add.get((x, k)), self.remove.get((x, k)))]

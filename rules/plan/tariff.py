@@ -9,6 +9,7 @@ from rules.build import Build, Placement
 from rules.plan.board import Board, bits
 from rules.plan.purse import ENDLESS, Purse
 from rules.pricing import Work
+from rules.troubles import unpreset
 
 NEVER = ENDLESS
 """What may not be done costs this."""
@@ -26,6 +27,7 @@ class Tariff:
         self.chained = board.mask(
             x for x in board.items if bench.part(x).kind == "amplifier" and bench.is_chained(x)
         )
+        self.unpreset = board.mask(unpreset(bench))
         self.heads = board.mask(x for x in board.items if self._is_head(x))
         self._bought: dict[tuple[int, int], int] = {}
         self._costs: dict[tuple[int, int, int, Build, Build], tuple[int, int] | None] = {}

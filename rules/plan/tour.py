@@ -393,17 +393,20 @@ class Tour:
         spent, back = leg.whole.least(leg.visit, Moves(self._to_come(leg), leaving))
         # The last build is judged, and its wirings are known, once the path begins.
         is_known = not self.settler.hopeful and (leg.before is not None or leg.ways is not None)
-        return spent + (self._presets_ahead(leg.whole, now, leg.visit) if is_known else 0), back
+        return spent + (self._presets_ahead(leg) if is_known else 0), back
 
-    def _presets_ahead(self, whole: Outlook, now: int, visit: int) -> int:
+    def _presets_ahead(self, leg: Leg) -> int:
         """Give the least that presets will cost yet which no addition brings along by itself.
 
         What is in force in the end was made when all of its chain was there; so where something of it is missing now, it is
-        still to be made.
+        still to be made. So it is where an amplifier stands there without one and nothing is done yet.
         """
+        whole, now, visit = leg.whole, leg.builds[-1], leg.visit
         if visit == self.problem.last:
             return 0
         same_head = now & self.tariff.heads == whole.final & self.tariff.heads
+        is_begun = leg.visits_made > 0 or (whole.final == self.board.start and not whole.passing)
+        unpreset = 0 if is_begun else self.tariff.unpreset
         least = NEVER
         for chains in self._chains(whole.final):
             due = 0
@@ -413,7 +416,7 @@ class Tour:
                 if (
                     whole.comes_before(amplifier, members & ~now)
                     if comes_in
-                    else not same_head or members & ~now
+                    else not same_head or members & ~now or 1 << amplifier & unpreset
                 ):
                     due += self.tariff.least_preset(visit, amplifier)
             least = min(least, due)
