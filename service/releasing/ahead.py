@@ -17,7 +17,7 @@ from service.releasing.opening import open_release
 from service.serving import Serving
 from service.store.database import Database
 from service.store.errors import StoreError
-from service.storefront.warming import Judged, judged
+from service.storefront.warming import Judged, judged, set_aside
 
 NICENESS = 19
 """Answers come first wherever processors are short."""
@@ -79,7 +79,8 @@ def _work(
     os.nice(NICENESS)
     # Without the release there is nothing to work out, and without a listener nobody to tell.
     with suppress(Failure, StoreError, OSError):
-        serving = Serving.of(open_release(Database(address), release), holds)
+        with set_aside():
+            serving = Serving.of(open_release(Database(address), release), holds)
         wanted = questions if revision == ENGINE_REVISION else ()
         for at in range(0, len(wanted), TOGETHER):
             told.send([judged(question, serving) for question in wanted[at : at + TOGETHER]])
