@@ -19,7 +19,7 @@ from service.store.database import Database
 from service.store.errors import StoreError
 from service.storefront.warming import Judged, judged, set_aside
 
-NICENESS = 19
+NICENESS = 10
 """Answers come first wherever processors are short."""
 
 TOGETHER = 25
