@@ -10,6 +10,7 @@ from math import prod
 
 from rules.answer import CartAnswer, Judgement
 from rules.build import Placement
+from rules.cart_from_pieces import judge_from_pieces
 from rules.cart_pieces import Pieces, live_places
 from rules.catalog.catalog import Catalog
 from rules.desk import Desk
@@ -57,7 +58,7 @@ def check_by_pieces(pieces: Pieces, question: CartQuestion, *, learns: bool) -> 
                 pieces.sure[want.parts[0], want.place] = live[0]
         return found
 
-    return _check(pieces.desk, question, places, partial(pieces.judge, learns=learns))
+    return _check(pieces.desk, question, places, partial(judge_from_pieces, pieces, learns=learns))
 
 
 def check_surely(pieces: Pieces, cart: CartLines, *, learns: bool) -> CartAnswer | None:
@@ -74,7 +75,9 @@ def check_surely(pieces: Pieces, cart: CartLines, *, learns: bool) -> CartAnswer
     arrangement = frozenset(placed)
     if len(arrangement) < len(placed):
         return None
-    judgement = pieces.judge(Inquiry(pieces.desk, cart.on, cart.fitter, arrangement), learns=learns)
+    judgement = judge_from_pieces(
+        pieces, Inquiry(pieces.desk, cart.on, cart.fitter, arrangement), learns=learns
+    )
     return _told(judgement, cart.bike, arrangement)
 
 

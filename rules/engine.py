@@ -16,7 +16,7 @@ from rules.bench import Bench
 from rules.build import STOCK, AsFound
 from rules.carry_over import carry_over
 from rules.cart import check_by_pieces, check_cart, check_surely
-from rules.cart_pieces import NotKept, Pieces, Store
+from rules.cart_pieces import Pieces
 from rules.catalog.catalog import Catalog
 from rules.catalog.part import Part
 from rules.checker import Checker, Fault, Index
@@ -26,6 +26,7 @@ from rules.errors import MalformedQuestion, PlanRefused, UnknownBike
 from rules.figures import VisitFigures, figures_of
 from rules.fitment import fit_anywhere, fit_at
 from rules.found import check_asked, check_found, know_part, know_place
+from rules.kept import NotKept, Store
 from rules.later import ZoneLater, check_later, zones_later
 from rules.next_bike import NextBike, NextBikes, at_their_worth, check_next_bike, own_pieces
 from rules.own_parts import widened

@@ -12,11 +12,12 @@ from hypothesis import given, settings
 from rules.answer import CartAnswer
 from rules.bench import Bench
 from rules.cart import check_by_pieces, check_cart
-from rules.cart_pieces import NotKept, Pieces
+from rules.cart_pieces import Pieces
 from rules.catalog.catalog import Catalog
 from rules.desk import Desk
 from rules.engine import Engine
 from rules.errors import MalformedQuestion
+from rules.kept import NotKept
 from rules.load import load_catalog
 from rules.question import CartQuestion, Want
 from rules.tables import Tables
@@ -112,7 +113,7 @@ def test_what_is_not_kept_is_not_worked_out_in_passing():
 
 
 def test_what_is_kept_is_bounded(monkeypatch):
-    monkeypatch.setattr("rules.cart_pieces.KEPT", 60)
+    monkeypatch.setattr("rules.kept.KEPT", 60)
     catalog = demo_release().catalog
     kept, plain = Engine(catalog), Engine(catalog)
     drawn = carts(catalog, Random(5), (date(2026, 5, 4),), most=3)
