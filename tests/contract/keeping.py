@@ -35,8 +35,7 @@ schemathesis.serializer.alias(list(KINDS), "application/octet-stream")
 def leave_out_boundaries(schema: Any) -> None:
     """Ask drawn questions only, without the thousand that try each bound of each field.
 
-    Those are made anew by every process that collects tests, so one set of tests always has them: the storefront's on the small
-    catalog, with the real engine.
+    Those are made anew by every process that collects tests, and there are ten thousand of them.
     """
     schema.config.phases.coverage.enabled = False
 

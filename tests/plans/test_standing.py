@@ -132,7 +132,7 @@ def test_when_all_is_done_nothing_is_left(kept: PlanKeeper, serving: Serving) ->
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("seed", [1, 2])
+@pytest.mark.parametrize("seed", [1])
 def test_drawn_plans_stand_under_drawn_releases_as_trying_everything_says(seed: int) -> None:
     looked = list(look(plans=6, releases=5, seed=seed))
     assert len(looked) > 20
