@@ -154,7 +154,9 @@ class Follower:
     def _await(self, ready: threading.Event, standing: Standing) -> None:
         """Wait until most of what will be asked is known, unless there is any haste."""
         is_hold = self._serving.release.id == standing.release
-        ends = time.monotonic() + (0 if is_hold else WARMED_S)
+        is_way_back = standing.active is not None and standing.active.kind == "rolled_back"
+        # Whoever sets a hold or goes back wants what is served now to end.
+        ends = time.monotonic() + (0 if is_hold or is_way_back else WARMED_S)
         self._hurried.clear()
         while time.monotonic() < ends and not ready.wait(LOOKED_EVERY_S):
             if self._hurried.is_set() or self._stopped.is_set() or self._is_overtaken(standing):

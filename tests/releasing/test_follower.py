@@ -144,6 +144,19 @@ def test_a_hold_waits_for_nothing(database: Database) -> None:
 
 
 @pytest.mark.usefixtures("patient")
+def test_a_way_back_waits_for_nothing(database: Database) -> None:
+    first = serve(database, FIRST)
+    serve(database, SECOND)
+    process = Process(database)
+    process.is_known.set()
+    process.follower.follow()
+    manager(database).roll_back("wrong price")
+    with following(process):
+        pass
+    assert process.serving.release.id == first
+
+
+@pytest.mark.usefixtures("patient")
 @pytest.mark.parametrize("haste", ["a client has seen it elsewhere", "a part is held", "the process stops"])
 def test_a_release_that_waits_to_be_known_is_served_at_once_where_there_is_haste(
     database: Database, haste: str
