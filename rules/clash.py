@@ -45,12 +45,11 @@ class Clash:
 
     def without(self, other: Clash) -> Clash:
         """Leave out what another clash is made of."""
-        return Clash(
-            tuple(x for x in self.needs if x not in other.needs),
-            tuple(x for x in self.sinks if x not in other.sinks),
-            "none" if other.supply != "none" else self.supply,
-            self.counted,
-            self.by_load,
+        return replace(
+            self,
+            needs=tuple(x for x in self.needs if x not in other.needs),
+            sinks=tuple(x for x in self.sinks if x not in other.sinks),
+            supply="none" if other.supply != "none" else self.supply,
         )
 
     def without_needs(self, needs: Collection[Node], *, supply: Supply) -> Clash:
