@@ -23,6 +23,9 @@ class Placement(NamedTuple):
 
 Build = frozenset[Placement]
 
+Slot = tuple[str, str]
+"""A place and a slot there."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LedgerEntry:

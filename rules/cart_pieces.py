@@ -16,7 +16,7 @@ from operator import itemgetter
 from typing import TYPE_CHECKING, NamedTuple
 
 from rules.answer import Change, Feed, Judgement
-from rules.build import STOCK, Build, Placement
+from rules.build import STOCK, Build, Placement, Slot
 from rules.catalog.condition import Condition, Fitted, Selector
 from rules.catalog.part import RUN_KINDS
 from rules.catalog.rule import Clearance, Excludes, Operation
@@ -48,9 +48,6 @@ THINNED = 64
 
 SLACK_KG = 1e-6
 """Masses that come nearer to a limit than this are weighed by the rule itself, which rounds in its own way [kg]."""
-
-Slot = tuple[str, str]
-"""A place and a slot in it."""
 
 NONE: Build = frozenset()
 

@@ -15,11 +15,11 @@ from heapq import heappop, heappush
 from itertools import chain, count
 from operator import itemgetter
 
-from rules.build import Build, Placement
+from rules.build import Build, Placement, Slot
 from rules.desk import Desk
 from rules.laws import Law, Laws
 from rules.money import total
-from rules.offers import Choice, Offers, Slot
+from rules.offers import Choice, Offers
 from rules.plan.master import weight_of
 from rules.plan.problem import Problem
 from rules.plan.schedule import Schedule, doings_of

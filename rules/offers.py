@@ -7,15 +7,12 @@ from datetime import date
 from functools import cached_property
 
 from rules.bench import Bench
-from rules.build import Build, Placement
+from rules.build import Build, Placement, Slot
 from rules.plan.master import weight_of
 from rules.pricing import Pricer
 
 Choice = tuple[int, int, Placement]
 """What a part costs at least, its own share of the rank, and the part."""
-
-Slot = tuple[str, str]
-"""A place and a slot there."""
 
 
 class Offers:
