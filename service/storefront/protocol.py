@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import asyncio
+from collections.abc import Iterable
 
-from uvicorn.protocols.http.httptools_impl import HttpToolsProtocol
+from uvicorn.protocols.http.httptools_impl import STATUS_LINE, HttpToolsProtocol, RequestResponseCycle
 
+from service.middleware import Send
 from service.problems import BAD_HTTP, MEDIA_TYPE, problem
 
 HEAD_LIMIT_BYTES = 64_000
@@ -81,3 +83,36 @@ def _release_of(app: object) -> str:
     while not hasattr(app, "state"):
         app = getattr(app, "app")  # noqa: B009 -- layers share no type
     return str(app.state.serving.name)
+
+
+Header = tuple[bytes, bytes]
+
+
+def exchange_of(send: Send) -> RequestResponseCycle | None:
+    """Give the exchange that a `send` of this server belongs to; None where a layer or another server has made it."""
+    exchange = getattr(send, "__self__", None)
+    return exchange if type(exchange) is RequestResponseCycle else None
+
+
+async def give_whole(
+    exchange: RequestResponseCycle, status: int, headers: Iterable[Header], content: bytes
+) -> None:
+    """Send an answer in one piece, without looking at each header again as the server does for headers that it does not know.
+
+    Args:
+        headers: Ours, of which one gives the length of the content if there may be any. No value is from a request.
+    """
+    if exchange.flow.write_paused and not exchange.disconnected:
+        await exchange.flow.drain()
+    if exchange.disconnected:
+        return
+    lines = [b"%b: %b\r\n" % header for header in (*exchange.default_headers, *headers)]
+    if not exchange.keep_alive:
+        lines.append(b"connection: close\r\n")
+    exchange.transport.write(b"".join((STATUS_LINE[status], *lines, b"\r\n", content)))
+    exchange.response_started = exchange.response_complete = True
+    exchange.waiting_for_100_continue = False
+    exchange.message_event.set()
+    if not exchange.keep_alive:
+        exchange.transport.close()
+    exchange.on_response()

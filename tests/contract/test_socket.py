@@ -176,5 +176,40 @@ def test_an_odd_address_is_a_problem(port: int, path: str) -> None:
     assert answer.status in (404, 422)
 
 
+KNOWN = f"/v1/fitment/{BIKE}/curlew-grille"
+
+
+def spoken(port: int, *requests: str) -> bytes:
+    """Send requests in one go, and give all that comes back until the server closes."""
+    with socket.create_connection(("127.0.0.1", port), timeout=30) as client:
+        client.sendall("".join(requests).encode())
+        return b"".join(iter(lambda: client.recv(65_536), b""))
+
+
+def test_a_known_answer_has_the_headers_and_bytes_of_the_first_asking(port: int) -> None:
+    cart = json.dumps({"bike": BIKE, "parts": [{"part": "curlew-grille", "place": "fairing_pods"}]}).encode()
+    for method, path, body in (("GET", KNOWN, None), ("HEAD", KNOWN, None), ("POST", "/v1/cart-checks", cart)):
+        first, again = ask(port, method, path, body), ask(port, method, path, body)
+        for answer in (first, again):
+            assert answer.headers.pop("loomway-request-id")
+            assert answer.headers.pop("date")
+        assert first == again
+
+
+def test_known_answers_come_one_after_another_on_one_connection(port: int) -> None:
+    ask(port, "GET", KNOWN)
+    request = f"GET {KNOWN} HTTP/1.1\r\nHost: here\r\n"
+    said = spoken(port, f"{request}\r\n" * 3, f"{request}Connection: close\r\n\r\n")
+    assert said.count(b"HTTP/1.1 200 OK\r\n") == 4
+    assert said.count(b"connection: close\r\n") == 1
+
+
+def test_a_known_answer_to_an_old_client_ends_the_connection(port: int) -> None:
+    ask(port, "GET", KNOWN)
+    head, _, body = spoken(port, f"GET {KNOWN} HTTP/1.0\r\n\r\n").partition(b"\r\n\r\n")
+    assert b"connection: close" in head
+    assert json.loads(body)["answer"]["bike"] == BIKE
+
+
 def test_the_service_goes_on(port: int) -> None:
     assert ask(port, "GET", "/health/ready").status == 200
