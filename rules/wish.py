@@ -200,18 +200,56 @@ def _is_same(one: Fed, other: Fed) -> bool:
     return (one.owner, one.channel.id) == (other.owner, other.channel.id)
 
 
-def is_too_strong(bench: Bench, feeds: Mapping[Sink, Fed], amplifier: Placement) -> bool:
-    """Tell whether an amplifier gives some speaker more than its rating, where it feeds just these."""
-    return any(_is_above(bench, feeds, sink) for sink, fed in feeds.items() if fed.owner == amplifier)
+def stays_too_strong(
+    bench: Bench, feeds: Mapping[Sink, Fed], amplifier: Placement, more: frozenset[Fraction]
+) -> bool:
+    """Tell whether an amplifier gives some speaker more than its rating, whatever its channels drive that is not too low for them.
+
+    Args:
+        more: What other speakers may add to the load of a channel [S]; empty if that is not known.
+    """
+    return bool(more) and any(
+        _stays_above(bench, feeds, sink, more) for sink, fed in feeds.items() if fed.owner == amplifier
+    )
 
 
-def _is_above(bench: Bench, feeds: Mapping[Sink, Fed], sink: Sink) -> bool:
+def _stays_above(bench: Bench, feeds: Mapping[Sink, Fed], sink: Sink, more: frozenset[Fraction]) -> bool:
     fed, speaker = feeds[sink], bench.part(sink.speaker).speaker
     ohms = [_ohm(bench, x.speaker) for x, other in feeds.items() if _is_same(other, fed)]
     own, rms = _ohm(bench, sink.speaker), number(speaker.rms_w) if speaker else None
     known = [x for x in ohms if x is not None]
     if own is None or rms is None or len(known) < len(ohms) or isinstance(fed.channel.watts, Unknown):
         return False
-    load = parallel_impedance(known)
-    power = rated_power(fed.channel.watts, load)
-    return power is not None and power_share(power, load, own) > exact(rms)
+    alone, lowest = 1 / parallel_impedance(known), _lowest(bench, fed)
+    loads = [load for load in (1 / (alone + x) for x in more) if load >= lowest]
+    powers = [rated_power(fed.channel.watts, load) for load in loads]
+    return all(
+        power is not None and power_share(power, load, own) > exact(rms)
+        for load, power in zip(loads, powers, strict=True)
+    )
+
+
+def _lowest(bench: Bench, fed: Fed) -> Fraction:
+    """Give the lowest impedance that no rule refuses on a channel [ohm]; none where it is not known."""
+    lowest = number(fed.channel.min_ohm)
+    is_checked = any(rule.limit == "lowest_impedance" for rule in bench.tables.channel_limits)
+    return exact(lowest) if is_checked and lowest is not None else Fraction(0)
+
+
+def added_loads(bench: Bench, speakers: Iterable[Placement]) -> frozenset[Fraction]:
+    """Give all that these speakers, as many as have room, may add to the load of a channel [S].
+
+    Returns: Zero among others; empty if an impedance is not known.
+    """
+    slots: dict[object, set[Fraction]] = {}
+    for x in speakers:
+        ohm, slot = _ohm(bench, x), (x.place, bench.part(x).slot or "")
+        if ohm is None:
+            return frozenset()
+        sides = range(1, len(bench.tables.wires[x.part].sinks) + 1)
+        key = slot if bench.capacity(*slot) == 1 else x
+        slots.setdefault(key, {Fraction(0)}).update(n / exact(ohm) for n in sides)
+    found = {Fraction(0)}
+    for choices in slots.values():
+        found = {x + y for x in found for y in choices}
+    return frozenset(found)

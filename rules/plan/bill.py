@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from rules.build import Build, Placement
+from rules.plan.bond import Bond
 from rules.plan.calendar import Calendar
 from rules.plan.feed_law import Feeds, FeedsByAmplifier
 from rules.plan.solver import negated, sum_of
@@ -24,7 +25,7 @@ class Bill(Calendar):
     def _presets(self) -> None:
         """Make room for presets, with what is certain: a new amplifier in a chain needs one, and so does a changed head unit."""
         chained = {x for x in self.candidates if self.bench.is_chained(x)}
-        heads = [x for x in sorted(self.candidates) if self._is_head(x)]
+        heads = [x for x in sorted(self.candidates) if self.bench.is_head(x)]
         for amplifier in sorted(x for x in self.candidates if self.bench.part(x).kind == "amplifier"):
             for k in self.visits:
                 offered = self.pricer.service(amplifier, self.problem.stages[k - 1].on) is not None
@@ -67,6 +68,31 @@ class Bill(Calendar):
             for amplifier, ways in known.items():
                 self._feeds_as(same, amplifier, k, ways)
 
+    def bind(self, bond: Bond, now: Sequence[Feeds]) -> None:
+        """Say what an amplifier does wherever a bond holds.
+
+        Args:
+            now: What it may feed before the first visit.
+        """
+        if not bond.present <= self.candidates:
+            return
+        amplifier = bond.amplifier
+        if (amplifier, 0) not in self.needing:
+            self._watch(amplifier, now)
+        for k in self.visits:
+            # Until something is done, the bike stands as it was brought, sound or not.
+            other = [negated(x) for x in (self.there[amplifier, k], self._started(k))]
+            other += [self.there[x, k] for x in sorted(bond.absent & self.candidates)]
+            for x in sorted(bond.present - {amplifier, bond.pair}):
+                # A load depends on the speakers themselves, a feed on their plugs alone.
+                is_itself = bond.pair is None and self.bench.part(x).kind == "speaker"
+                other.append(negated(self.there[x, k] if is_itself else self._any_like(x, k)))
+            if bond.pair is None:
+                self._clause([*other, self.needing[amplifier, k]])
+            else:
+                for like in sorted(self.bench.kin(bond.pair) & self.candidates):
+                    self._clause([*other, negated(self.there[like, k]), self.fed[amplifier, like, k]])
+
     def _feeds_as(self, where: Literal, amplifier: Placement, k: int, ways: Sequence[Feeds]) -> None:
         """Say that under a literal an amplifier feeds, and needs a preset, in one of these ways."""
         chosen = [where] if len(ways) == 1 else [self.model.new_bool_var("feeds") for _ in ways]
@@ -82,7 +108,7 @@ class Bill(Calendar):
     def _watch(self, amplifier: Placement, now: Sequence[Feeds]) -> None:
         """Say that an amplifier which needs a preset takes one when it comes in, and when its head unit or its pairs change."""
         pairs = [x for x in sorted(self.candidates) if self.bench.part(x).kind == "speaker"]
-        heads = [x for x in sorted(self.candidates) if self._is_head(x)]
+        heads = [x for x in sorted(self.candidates) if self.bench.is_head(x)]
         self.needing[amplifier, 0] = (
             0 if all(not way.needs_preset for way in now) else self.model.new_bool_var("")
         )
@@ -109,11 +135,6 @@ class Bill(Calendar):
                     self._clause([fed, negated(before), *given])
                     self._clause([self._started(k), negated(fed), before])
                     self._clause([self._started(k), fed, negated(before)])
-
-    def _is_head(self, placed: Placement) -> bool:
-        part = self.bench.part(placed)
-        kinds = (self.bench.tables.catalog.parts[host].kind for host in part.host)
-        return part.kind == "head_unit" or "head_unit" in kinds
 
     def _replugs(self) -> None:
         """Make room for plugs that move, where that costs something; which ones do, cuts will say."""

@@ -12,7 +12,7 @@ from rules.build import Build, Placement
 from rules.catalog.part import RUN_KINDS
 from rules.electrical.load import exact
 from rules.laws import Law
-from rules.plan.feed_law import Cap, FeedLaw
+from rules.plan.feed_law import FeedLaw
 from rules.plan.problem import Demand, Problem
 from rules.plan.schedule import ByVisit
 from rules.plan.solver import negated, new_model, sum_of
@@ -212,42 +212,6 @@ class Calendar:
         for key in sorted(void):
             if key in self.void:
                 self._clause([*different, negated(self.preset[key]), self.void[key]])
-
-    def require_preset(
-        self, amplifier: Placement, pair: Placement, like: Placement, law: FeedLaw, cap: Cap | None
-    ) -> None:
-        """Say that a change of this pair, which the amplifier feeds where the law on its `like` holds, takes a preset.
-
-        Args:
-            cap: Why the amplifier needs one at all, if no rule says that it always does.
-        """
-        if not law.present - {like} <= self.candidates:
-            return
-        for k in self.visits:
-            made = self.preset[amplifier, k]
-            for change, j in ((self.add.get((pair, k)), k), (self.remove.get((pair, k)), k - 1)):
-                if change is not None:
-                    other = self._fed_otherwise(law, {like, amplifier}, j) + self._uncapped(cap, k)
-                    self._clause([negated(change), negated(self.there[amplifier, k]), *other, made])
-
-    def require_cap(self, amplifier: Placement, cap: Cap) -> None:
-        """Say that an amplifier which is too strong for a pair takes a preset when it comes in."""
-        for k in self.visits:
-            if (amplifier, k) in self.add:
-                uncapped = self._uncapped(cap, k)
-                self._clause([negated(self.add[amplifier, k]), *uncapped, self.preset[amplifier, k]])
-
-    def _uncapped(self, cap: Cap | None, k: int) -> list[Literal]:
-        """Give literals of which one holds wherever a cap is not needed for this reason after a visit."""
-        if cap is None:
-            return []
-        if not cap.law.present <= self.candidates:
-            return [1]
-        return [
-            *(negated(self.there[x, k]) for x in sorted(cap.pairs)),
-            *(self.there[x, k] for x in sorted(cap.others & self.candidates)),
-            *self._fed_otherwise(cap.law, set(cap.pairs), k),
-        ]
 
     def forbid_weak_feed(self, demand: Demand, pair: Placement, like: Placement, law: FeedLaw) -> None:
         """Say that a pair whose channels are too weak where the law on its `like` holds does not meet a wish for power."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 
@@ -11,13 +11,13 @@ from rules.changes import is_moved, successor_of
 from rules.desk import Desk
 from rules.electrical.load import exact
 from rules.net import Fed, Sink
-from rules.plan.feed_law import Cap, FeedLaw, FeedsByAmplifier, feed_law, feeds_of
+from rules.plan.bond import Bond
+from rules.plan.feed_law import FeedLaw, Feeds, FeedsByAmplifier, feed_law, feeds_of
 from rules.plan.master import Master
 from rules.plan.problem import Demand, Problem
-from rules.plan.schedule import Schedule
-from rules.plan.settle import State, meets
+from rules.plan.settle import meets
 from rules.wiring import Option
-from rules.wish import is_too_strong, most_power, sharers
+from rules.wish import most_power, sharers
 
 Cut = Callable[[Master], None]
 """Adds what was learned to a model."""
@@ -45,48 +45,10 @@ class Cutter:
             partial(_feeding_cut, build, wired, found, feeds_of(bench, bench.present, now)) if found else None
         )
 
-    def preset_cuts(self, schedule: Schedule, way: State) -> Iterator[Cut]:
-        """Say which changes of speakers take the presets that this way needs and the schedule does not make."""
-        for k in range(1, self.problem.last + 1):
-            for amplifier in sorted(way.presets[k] - schedule.presets[k]):
-                cap = (
-                    None
-                    if self.desk.bench.is_chained(amplifier)
-                    else self._cap(schedule.builds[k], amplifier)
-                )
-                if cap is None and not self.desk.bench.is_chained(amplifier):
-                    continue
-                if cap is not None:
-                    yield partial(_cap_cut, amplifier, cap)
-                for j, changed in ((k, schedule.adds(k)), (k - 1, schedule.removes(k))):
-                    for pair in sorted(x for x in changed if self.desk.bench.part(x).kind == "speaker"):
-                        yield from self._presets_for(schedule.builds[j], pair, amplifier, cap)
-
-    def _presets_for(
-        self, build: Build, pair: Placement, amplifier: Placement, cap: Cap | None
-    ) -> Iterator[Cut]:
-        law = self._fed_by(build, pair, amplifier)
-        if law is not None:
-            # By its plugs alone the amplifier feeds whatever is like this pair.
-            for like in sorted(self.desk.bench.kin(pair)):
-                yield partial(_preset_cut, amplifier, like, pair, law, cap)
-
-    def _fed_by(self, build: Build, pair: Placement, amplifier: Placement) -> FeedLaw | None:
-        """Give where a pair is fed by this amplifier in every wiring; None if it is not so here."""
-        law = feed_law(self.desk.bench, build, frozenset({pair}))
-        return law if law.owners() == {amplifier} else None
-
-    def _cap(self, build: Build, amplifier: Placement) -> Cap | None:
-        """Give the pairs that this amplifier feeds, if it is too strong for one of them in every wiring."""
-        bench, options = self.desk.bench, self.desk.examine(build).options
-        fed = frozenset(
-            sink.speaker for x in options for sink, source in x.feeds.items() if source.owner == amplifier
-        )
-        law = feed_law(bench, build, fed)
-        if not law.ways or not all(is_too_strong(bench, way, amplifier) for way in law.ways):
-            return None
-        speakers = frozenset(x for x in bench.universe | bench.present if bench.part(x).kind == "speaker")
-        return Cap(fed, law, speakers - build)
+    def bond_cut(self, bond: Bond) -> Cut:
+        """Say what an amplifier does wherever a bond holds."""
+        bench, now = self.desk.bench, self.desk.examiner.present_wirings
+        return partial(_bond_cut, bond, feeds_of(bench, bench.present, now).get(bond.amplifier, ()))
 
     # --- moves --------------------------------------------------------------------------------------------------
 
@@ -173,14 +135,8 @@ def _feeding_cut(
     master.tell_feeding(build, wired, found, now)
 
 
-def _preset_cut(
-    amplifier: Placement, pair: Placement, like: Placement, law: FeedLaw, cap: Cap | None, master: Master
-) -> None:
-    master.require_preset(amplifier, pair, like, law, cap)
-
-
-def _cap_cut(amplifier: Placement, cap: Cap, master: Master) -> None:
-    master.require_cap(amplifier, cap)
+def _bond_cut(bond: Bond, now: Sequence[Feeds], master: Master) -> None:
+    master.bind(bond, now)
 
 
 def _move_cut(

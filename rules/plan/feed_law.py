@@ -25,15 +25,6 @@ class FeedLaw:
         return frozenset(fed.owner for way in self.ways for fed in way.values())
 
 
-@dataclass(frozen=True, slots=True)
-class Cap:
-    """Pairs for one of which an amplifier is too strong without a preset, where the law holds and none of the others is there."""
-
-    pairs: Build
-    law: FeedLaw
-    others: Build
-
-
 class Feeds(NamedTuple):
     """What an amplifier does in one wiring: the pairs that it feeds, and whether it needs a preset."""
 
@@ -72,11 +63,11 @@ def feed_law(bench: Bench, build: Build, pairs: Build) -> FeedLaw:
     return FeedLaw(
         ways=tuple(wiring.feeds for wiring in found),
         present=frozenset(passed) | pairs,
-        absent=frozenset(could_mate | _wakers(bench, build)) - build,
+        absent=frozenset(could_mate | wakers(bench, build)) - build,
     )
 
 
-def _wakers(bench: Bench, build: Build) -> set[Placement]:
+def wakers(bench: Bench, build: Build) -> set[Placement]:
     """Give what would wake a silent channel of the build, and so open another way to feed."""
     waiting = {
         (owner.place, channel.needs)

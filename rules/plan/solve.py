@@ -16,6 +16,7 @@ from rules.changes import Feeding
 from rules.desk import Desk
 from rules.laws import Law, Laws
 from rules.plan.board import Board
+from rules.plan.bonds import Bonds
 from rules.plan.cuts import Cut, Cutter
 from rules.plan.loss import waste_of
 from rules.plan.master import LOST, MOST_VISITS, MOST_WASTE, VISIT, Master, pieces_of
@@ -437,8 +438,8 @@ class Search:
 
     def _cut(self, schedule: Schedule, settled: Settled) -> None:
         wired = self._wired(schedule)
-        self._tell_feeding(schedule, wired)
         if not settled.ways:
+            self._tell_feeding(schedule, wired)
             steps = {k: schedule.builds[k] for k in range(1, settled.failed_at + 1)}
             before, after = schedule.builds[settled.failed_at - 1], schedule.builds[settled.failed_at]
             for cut in self._cutter.move_cuts(before, after) if self.problem.keeps_wires else ():
@@ -448,11 +449,22 @@ class Search:
                 self._add_cut(cut)
             self._add_cut(lambda master: master.forbid(steps, wired))
             return
-        for cut in self._cutter.preset_cuts(schedule, settled.ways[0]):
-            self._add_cut(cut)
+        if self._bind(schedule, settled.ways[0]):
+            return
+        self._tell_feeding(schedule, wired)
         steps = dict(enumerate(schedule.builds))
         ways = _least_of(settled.ways)
         self._add_cut(lambda master: master.require(steps, wired, ways))
+
+    def _bind(self, schedule: Schedule, way: State) -> bool:
+        """Learn why a schedule lacks presets of a way; tell whether that alone refuses it."""
+        for bond in self._bonds.learn(schedule, way, self._candidates()):
+            self._add_cut(self._cutter.bond_cut(bond))
+        return self._bonds.refuse(schedule, way)
+
+    @cached_property
+    def _bonds(self) -> Bonds:
+        return Bonds(self.desk)
 
     def _tell_feeding(self, schedule: Schedule, wired: Build) -> None:
         for build in dict.fromkeys(schedule.builds[1:]):
