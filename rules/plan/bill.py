@@ -52,9 +52,7 @@ class Bill(Calendar):
                 if change is not None:
                     self._clause([negated(change), negated(self.there[amplifier, k]), made])
 
-    def tell_feeding(
-        self, build: Build, wired: Build, found: FeedsByAmplifier, now: FeedsByAmplifier
-    ) -> None:
+    def tell_feeding(self, build: Build, found: FeedsByAmplifier, now: FeedsByAmplifier) -> None:
         """Say what amplifiers may feed wherever this build comes again, as far as parts with plugs go; and what they feed now."""
         known = {x: ways for x, ways in found.items() if x in self.candidates}
         for amplifier in known:
@@ -63,7 +61,7 @@ class Bill(Calendar):
         for k in self.visits if known else ():
             same = self.model.new_bool_var("same")
             # Until something is done, the bike stands as it was brought, sound or not.
-            met = [*self._sameness({k: build}, wired), self._started(k)]
+            met = [*self._sameness({k: build}), self._started(k)]
             self._clause([same, *(negated(x) for x in met)])
             for amplifier, ways in known.items():
                 self._feeds_as(same, amplifier, k, ways)

@@ -81,6 +81,7 @@ def _changed(schedule: Schedule, way: State, amplifier: Placement, k: int) -> It
     """Give the pairs that come to an amplifier in a visit, or go from it, each with the visit after which it feeds them."""
     for j, changes in ((k, schedule.adds(k)), (k - 1, schedule.removes(k))):
         option = way.options[j]
-        if option is not None and j > 0:
+        # Of the bike as it was brought no bond speaks: it may be wired in ways that are not sound.
+        if option is not None and schedule.builds[j] != schedule.builds[0]:
             fed = {sink.speaker for sink, source in option.feeds.items() if source.owner == amplifier}
             yield from ((pair, j) for pair in sorted(fed & changes))

@@ -12,7 +12,7 @@ from rules.build import Build, Placement
 from rules.catalog.part import RUN_KINDS
 from rules.electrical.load import exact
 from rules.laws import Law
-from rules.plan.feed_law import FeedLaw
+from rules.plan.feed_law import FeedLaw, told_apart
 from rules.plan.problem import Demand, Problem
 from rules.plan.schedule import ByVisit
 from rules.plan.solver import negated, new_model, sum_of
@@ -183,14 +183,13 @@ class Calendar:
         self.started[k] = started
         return started
 
-    def forbid(self, steps: dict[int, Build], wired: frozenset[Placement]) -> None:
+    def forbid(self, steps: dict[int, Build]) -> None:
         """Forbid these builds (by visit), as far as parts with plugs go, from coming together again."""
-        self._clause(negated(x) for x in self._sameness(steps, wired))
+        self._clause(negated(x) for x in self._sameness(steps))
 
     def require(
         self,
         steps: dict[int, Build],
-        wired: frozenset[Placement],
         ways: Iterable[tuple[ByVisit, ByVisit]],
     ) -> None:
         """Say that these builds, as far as parts with plugs go, take the presets and re-pluggings of one of these ways."""
@@ -202,13 +201,11 @@ class Calendar:
             for literal in literals:
                 self._clause([negated(taken), literal])
             chosen.append(taken)
-        self._clause([*chosen, *(negated(x) for x in self._sameness(steps, wired))])
+        self._clause([*chosen, *(negated(x) for x in self._sameness(steps))])
 
-    def lose(
-        self, steps: dict[int, Build], wired: frozenset[Placement], void: Iterable[tuple[Placement, int]]
-    ) -> None:
+    def lose(self, steps: dict[int, Build], void: Iterable[tuple[Placement, int]]) -> None:
         """Say that these builds, as far as parts with plugs go, lose these presets (amplifier and visit), if they are made."""
-        different = [negated(x) for x in self._sameness(steps, wired)]
+        different = [negated(x) for x in self._sameness(steps)]
         for key in sorted(void):
             if key in self.void:
                 self._clause([*different, negated(self.preset[key]), self.void[key]])
@@ -254,12 +251,14 @@ class Calendar:
             return self._any_of(sorted(self.bench.kin(placed) & self.candidates), k)
         return self._any_twin(placed, k)
 
-    def _sameness(self, steps: dict[int, Build], wired: frozenset[Placement]) -> list[Literal]:
+    def _sameness(self, steps: dict[int, Build]) -> list[Literal]:
         """Give literals that hold together only where these builds come again, or builds that no wiring can tell from them.
 
         A visit in which nothing is done leaves wiring and presets as they are, so where there was one there must be one.
         """
-        classes = {min(members): members for members in map(self._class, wired & self.candidates)}
+        classes = {
+            min(members): members for members in map(self._class, told_apart(self.bench, self.candidates))
+        }
         same = [
             literal if members & build else negated(literal)
             for k, build in steps.items()

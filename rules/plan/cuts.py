@@ -37,13 +37,11 @@ class Cutter:
 
     # --- presets ------------------------------------------------------------------------------------------------
 
-    def feeding_cut(self, build: Build, wired: Build) -> Cut | None:
+    def feeding_cut(self, build: Build) -> Cut | None:
         """Say what amplifiers that may need presets feed in a build, in one wiring or another."""
         bench, now = self.desk.bench, self.desk.examiner.present_wirings
         found = feeds_of(bench, build, self.desk.examine(build).options)
-        return (
-            partial(_feeding_cut, build, wired, found, feeds_of(bench, bench.present, now)) if found else None
-        )
+        return partial(_feeding_cut, build, found, feeds_of(bench, bench.present, now)) if found else None
 
     def bond_cut(self, bond: Bond) -> Cut:
         """Say what an amplifier does wherever a bond holds."""
@@ -89,14 +87,14 @@ class Cutter:
 
     # --- power --------------------------------------------------------------------------------------------------
 
-    def power_cuts(self, build: Build, wired: Build) -> Iterator[tuple[Cut, Build]]:
+    def power_cuts(self, build: Build) -> Iterator[tuple[Cut, Build]]:
         """Say which pairs of a build do not get the power wished for, each with what else could feed them better."""
         options = self.desk.examine(build).options
         for demand in self.problem.demands:
             if demand.least_w is not None and not self._is_met(demand, build, options):
                 for pair in sorted(demand.options & build):
                     found = list(self._weak_feeds(build, pair, demand, options))
-                    yield from found or [(partial(_forbid_later, demand.since, build, wired), frozenset())]
+                    yield from found or [(partial(_forbid_later, demand.since, build), frozenset())]
 
     def _is_met(self, demand: Demand, build: Build, options: tuple[Option, ...]) -> bool:
         return any(
@@ -129,10 +127,8 @@ class Cutter:
         return most is not None and most < exact(demand.least_w or 0.0)
 
 
-def _feeding_cut(
-    build: Build, wired: Build, found: FeedsByAmplifier, now: FeedsByAmplifier, master: Master
-) -> None:
-    master.tell_feeding(build, wired, found, now)
+def _feeding_cut(build: Build, found: FeedsByAmplifier, now: FeedsByAmplifier, master: Master) -> None:
+    master.tell_feeding(build, found, now)
 
 
 def _bond_cut(bond: Bond, now: Sequence[Feeds], master: Master) -> None:
@@ -149,6 +145,6 @@ def _power_cut(demand: Demand, pair: Placement, like: Placement, law: FeedLaw, m
     master.forbid_weak_feed(demand, pair, like, law)
 
 
-def _forbid_later(since: int, build: Build, wired: Build, master: Master) -> None:
+def _forbid_later(since: int, build: Build, master: Master) -> None:
     for k in range(since, master.problem.last + 1):
-        master.forbid({k: build}, wired)
+        master.forbid({k: build})

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -65,6 +65,21 @@ def feed_law(bench: Bench, build: Build, pairs: Build) -> FeedLaw:
         present=frozenset(passed) | pairs,
         absent=frozenset(could_mate | wakers(bench, build)) - build,
     )
+
+
+def told_apart(bench: Bench, build: Iterable[Placement]) -> Build:
+    """Give those of some parts on which wirings and presets depend: with plugs, waking tags, or a host."""
+    return frozenset(x for x in build if bench.is_wired(x) or bench.part(x).host)
+
+
+def openers(bench: Bench, build: Build) -> Build:
+    """Give all that could open another way to feed the pairs of a build, or make room for one."""
+    net = bench.net(build, unknown_plugs=False)
+    passed = net.askers([], net.sinks())
+    led_to = {x for node in passed for x in net.partners(node)}
+    beside = {node for node in net.needs() if not led_to.isdisjoint(net.partners(node))}
+    could_mate = (bench.mateable(net.place(node), net.faces[node]) for node in passed | beside)
+    return frozenset().union(wakers(bench, build), *could_mate) - build
 
 
 def wakers(bench: Bench, build: Build) -> set[Placement]:

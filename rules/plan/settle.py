@@ -48,6 +48,12 @@ class State:
         needed, given = (*self.presets, *self.replugs), (*presets, *replugs)
         return all(need <= made for need, made in zip(needed, given, strict=True))
 
+    def takes_more_than(self, presets: ByVisit, replugs: ByVisit) -> Iterator[int]:
+        """Give the visits in which these presets and re-pluggings are not enough."""
+        for k in range(1, len(self.presets)):
+            if not (self.presets[k] <= presets[k] and self.replugs[k] <= replugs[k]):
+                yield k
+
 
 @dataclass(frozen=True, slots=True)
 class Settled:

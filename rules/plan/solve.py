@@ -18,6 +18,7 @@ from rules.laws import Law, Laws
 from rules.plan.board import Board
 from rules.plan.bonds import Bonds
 from rules.plan.cuts import Cut, Cutter
+from rules.plan.feed_law import openers, told_apart
 from rules.plan.loss import waste_of
 from rules.plan.master import LOST, MOST_VISITS, MOST_WASTE, VISIT, Master, pieces_of
 from rules.plan.problem import Problem
@@ -92,6 +93,7 @@ class Search:
     _held: frozenset[Placement] = frozenset()
     _reach: frozenset[Placement] = frozenset()
     _told: set[Build] = field(default_factory=set)
+    _opened: set[Build] = field(default_factory=set)
     _ever: dict[Placement, bool] = field(default_factory=dict)
 
     def run(self, levels: Sequence[Level] = ()) -> Outcome:
@@ -147,6 +149,7 @@ class Search:
                 laws=self.laws,
                 judge=partial(self._is_valid, candidates),
                 stuck=partial(self._is_stuck, candidates),
+                dear=partial(self._is_dear, candidates),
                 settler=self._settler,
                 start_counts=self.start_counts,
                 by_visits=self.by_path,
@@ -169,10 +172,15 @@ class Search:
             raise NewGround
         return False
 
-    def _is_stuck(self, candidates: Build, build: Build) -> None:
-        """Take in what may give a pair of a build the power wished for, where no wiring leads to that build."""
-        for _, reach in self._cutter.power_cuts(build, frozenset()):
+    def _is_stuck(self, candidates: Build, before: Build, after: Build) -> None:
+        """Take in what may let wirings lead on, or give a pair the power wished for, where none leads from a build to the next."""
+        for _, reach in self._cutter.power_cuts(after):
             self._reach_for(reach)
+        self._is_dear(candidates, before, after)
+
+    def _is_dear(self, candidates: Build, before: Build, after: Build) -> None:
+        """Take in what may wire two builds otherwise, where presets or moved plugs are to be paid between them."""
+        self._open(before, after)
         if self._candidates() != candidates:
             raise NewGround
 
@@ -431,30 +439,32 @@ class Search:
             return None
         way = min(ways, key=lambda x: len(lost_presets(x)))
         if self._counts_waste and not lost_presets(way) <= schedule.void:
-            wired, steps, lost = self._wired(schedule), dict(enumerate(schedule.builds)), lost_presets(way)
-            self._add_cut(lambda master: master.lose(steps, wired, lost))
+            steps, lost = dict(enumerate(schedule.builds)), lost_presets(way)
+            self._add_cut(lambda master: master.lose(steps, lost))
             return None
         return way
 
     def _cut(self, schedule: Schedule, settled: Settled) -> None:
-        wired = self._wired(schedule)
         if not settled.ways:
-            self._tell_feeding(schedule, wired)
+            self._tell_feeding(schedule)
             steps = {k: schedule.builds[k] for k in range(1, settled.failed_at + 1)}
             before, after = schedule.builds[settled.failed_at - 1], schedule.builds[settled.failed_at]
             for cut in self._cutter.move_cuts(before, after) if self.problem.keeps_wires else ():
                 self._add_cut(cut)
-            for cut, reach in self._cutter.power_cuts(after, wired):
+            self._open(before, after)
+            for cut, reach in self._cutter.power_cuts(after):
                 self._reach_for(reach)
                 self._add_cut(cut)
-            self._add_cut(lambda master: master.forbid(steps, wired))
+            self._add_cut(lambda master: master.forbid(steps))
             return
+        for k in settled.ways[0].takes_more_than(schedule.presets, schedule.replugs):
+            self._open(schedule.builds[k - 1], schedule.builds[k])
         if self._bind(schedule, settled.ways[0]):
             return
-        self._tell_feeding(schedule, wired)
+        self._tell_feeding(schedule)
         steps = dict(enumerate(schedule.builds))
         ways = _least_of(settled.ways)
-        self._add_cut(lambda master: master.require(steps, wired, ways))
+        self._add_cut(lambda master: master.require(steps, ways))
 
     def _bind(self, schedule: Schedule, way: State) -> bool:
         """Learn why a schedule lacks presets of a way; tell whether that alone refuses it."""
@@ -466,13 +476,20 @@ class Search:
     def _bonds(self) -> Bonds:
         return Bonds(self.desk)
 
-    def _tell_feeding(self, schedule: Schedule, wired: Build) -> None:
+    def _tell_feeding(self, schedule: Schedule) -> None:
         for build in dict.fromkeys(schedule.builds[1:]):
-            if build & wired not in self._told and self.desk.examine(build).options:
-                self._told.add(build & wired)
-                cut = self._cutter.feeding_cut(build, wired)
+            apart = told_apart(self.desk.bench, build)
+            if apart not in self._told and self.desk.examine(build).options:
+                self._told.add(apart)
+                cut = self._cutter.feeding_cut(build)
                 if cut is not None:
                     self._add_cut(cut)
+
+    def _open(self, *builds: Build) -> None:
+        """Take in what could open other ways to wire some builds: no law asks for it."""
+        for build in {*builds} - self._opened:
+            self._opened.add(build)
+            self._reach_for(openers(self.desk.bench, build))
 
     def _reach_for(self, placements: Build) -> None:
         """Take in, as candidates, what no law asks for but a wish for power may need."""
@@ -492,20 +509,6 @@ class Search:
     def _is_hopeful(self) -> bool:
         """Tell whether missing facts are given the benefit of the doubt."""
         return Status.UNKNOWN not in self.laws.counted
-
-    def _wired(self, schedule: Schedule) -> frozenset[Placement]:
-        """Give the parts on which wirings and presets depend: those with plugs, waking tags, or a host."""
-        bench = self.desk.bench
-        tables = bench.tables
-
-        def counts(x: Placement) -> bool:
-            part = bench.part(x)
-            return bool(
-                tables.wires[x.part].connectors or part.host or not tables.needs_tags.isdisjoint(part.tags)
-            )
-
-        held = frozenset().union(*schedule.builds)
-        return frozenset(x for x in held | self._candidates() if counts(x))
 
     def _add_cut(self, cut: Cut) -> None:
         self._cuts.append(cut)

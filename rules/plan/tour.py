@@ -96,7 +96,8 @@ class Tour:
 
     Args:
         judge: Tells of a build whether it is valid, and learns.
-        stuck: Learns of a build to which no way of wiring leads.
+        stuck: Learns of two builds that no way of wiring leads from one to the other.
+        dear: Learns of two builds between which presets or moved plugs are to be paid that another wiring might spare.
         by_visits: Of paths that cost as little, those with fewest visits come first, and alone.
         any_will_do: What is nearest to a whole path comes first, whatever it costs.
         limit: Work to do before the search gives up: each thing looked at counts as `LOOK`, and more where there are many parts.
@@ -106,7 +107,8 @@ class Tour:
     board: Board
     laws: Laws
     judge: Callable[[Build], bool]
-    stuck: Callable[[Build], None]
+    stuck: Callable[[Build, Build], None]
+    dear: Callable[[Build, Build], None]
     settler: Settler
     start_counts: bool
     by_visits: bool
@@ -473,7 +475,10 @@ class Tour:
         leg.ways = []
         states = self.settler.advance([x.state for x in former], Step(old, build, k))
         if not states:
-            self.stuck(build)
+            self.stuck(old, build)
+        sure = self._sure_presets(leg.builds, k)
+        if any(x.presets[k] - sure or x.replugs[k] for x in states):
+            self.dear(old, build)
         for state in states:
             cost = self._cost(leg.builds, k, state.presets[-1], state.replugs[-1])
             if cost is not None:
@@ -495,7 +500,8 @@ class Tour:
         found = []
         states = self.settler.states(builds)
         if not states:
-            self.stuck(next(x for k, x in enumerate(builds) if not self.settler.states(builds[: k + 1])))
+            k = next(k for k in self.board.visits if not self.settler.states(builds[: k + 1]))
+            self.stuck(builds[k - 1], builds[k])
         for state in states:
             costs = [self._cost(leg.builds, k, state.presets[k], state.replugs[k]) for k in self.board.visits]
             paid = tuple(cost[0] for cost in costs if cost is not None)

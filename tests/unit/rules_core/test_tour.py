@@ -12,6 +12,7 @@ from rules.plan import solve
 from rules.plan.purse import Purse
 from rules.plan.solve import Outcome, Search
 from rules.question import PathQuestion, Stage
+from tests.oracle.paths_cpsat import cheapest_path
 from tests.oracle.planner import seed_of
 from tests.oracle.realistic import Instance, realistic
 
@@ -53,6 +54,19 @@ def test_what_is_fitted_for_a_while_is_sold_on() -> None:
     bought = frozenset().union(*(visit.adds for visit in plan.visits))
     assert bought - plan.visits[-1].build
     assert plan.waste > 0
+
+
+@pytest.mark.parametrize("by_tour", [True, False])
+def test_a_flash_that_nothing_asks_for_is_bought_where_only_with_it_the_wiring_goes_on(
+    *, by_tour: bool
+) -> None:
+    """The fronts stay on their bridged channels, so the rears need the head unit, whose rear a flash wakes."""
+    instance = realistic("small", seed_of(11, 47))
+    found, full = _search(instance, by_tour=by_tour), cheapest_path(instance.catalog, instance.question)
+    assert full is not None
+    assert found.schedule is not None
+    assert found.cost == full.total
+    assert any(x.part.startswith("flash") for x in found.schedule.builds[-1])
 
 
 def test_a_search_that_goes_too_far_is_left_to_the_solver(monkeypatch: pytest.MonkeyPatch) -> None:
