@@ -10,8 +10,8 @@ from math import prod
 
 from rules.answer import CartAnswer, Judgement
 from rules.build import Placement
-from rules.cart_from_pieces import judge_from_pieces
-from rules.cart_pieces import Pieces, live_places
+from rules.cart_from_pieces import judge_abouts, judge_from_pieces
+from rules.cart_pieces import BY_ORDER, Pieces, live_places
 from rules.catalog.catalog import Catalog
 from rules.desk import Desk
 from rules.errors import MalformedQuestion
@@ -55,7 +55,7 @@ def check_by_pieces(pieces: Pieces, question: CartQuestion, *, learns: bool) -> 
         found = _by_want(wants, pieces.live_places.all(keys, learns=learns))
         for want, live in zip(wants, found, strict=True):
             if len(want.parts) == len(live) == 1 and want.parts[0] in pieces.bench.tables.singles:
-                pieces.sure[want.parts[0], want.place] = live[0]
+                pieces.sure[want.parts[0], want.place] = pieces.about.of(live[0], learns=learns)
         return found
 
     return _check(pieces.desk, question, places, partial(judge_from_pieces, pieces, learns=learns))
@@ -69,20 +69,14 @@ def check_surely(pieces: Pieces, cart: CartLines, *, learns: bool) -> CartAnswer
     Raises: `NotKept`.
     """
     try:
-        placed = [pieces.sure[line] for line in cart.lines]
+        asked = [pieces.sure[line] for line in cart.lines]
     except KeyError:
         return None
-    arrangement = frozenset(placed)
-    if len(arrangement) < len(placed):
+    if len({x.order for x in asked}) < len(asked):
         return None
-    judgement = judge_from_pieces(
-        pieces, Inquiry(pieces.desk, cart.on, cart.fitter, arrangement), learns=learns
-    )
-    return _told(judgement, cart.bike, arrangement)
-
-
-def _told(judgement: Judgement, bike: str, arrangement: frozenset[Placement]) -> CartAnswer:
-    return judgement.told_as(CartAnswer, bike=bike, placed=tuple(sorted(arrangement)))
+    asked.sort(key=BY_ORDER)
+    judgement = judge_abouts(pieces, asked, cart.on, cart.fitter, learns=learns)
+    return judgement.told_as(CartAnswer, bike=cart.bike, placed=tuple([x.placed for x in asked]))
 
 
 def _by_want(wants: Sequence[Want], found: Sequence[Sequence[Placement]]) -> list[tuple[Placement, ...]]:
@@ -114,7 +108,7 @@ def _check(
     arrangement, best = (
         answers[0] if len(answers) == 1 else min(answers, key=lambda x: (*_rank(x[1]), sorted(x[0])))
     )
-    return _told(best, question.bike, arrangement)
+    return best.told_as(CartAnswer, bike=question.bike, placed=tuple(sorted(arrangement)))
 
 
 def _unpacked(desk: Desk, wants: tuple[Want, ...]) -> tuple[Want, ...]:

@@ -2,16 +2,32 @@
 
 from __future__ import annotations
 
+from collections import Counter
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
+from datetime import date
 from functools import cached_property
 
 from rules.answer import Judgement
 from rules.build import Build, Placement
-from rules.cart_pieces import BY_PLACE, NONE, SLACK_KG, About, Completion, Piece, Pieces, Plugs, Room, Way
+from rules.cart_pieces import (
+    BY_ORDER,
+    NONE,
+    SLACK_KG,
+    About,
+    Completion,
+    Piece,
+    Pieces,
+    Plugs,
+    Room,
+    Way,
+    seen_in,
+)
 from rules.desk import displaced_by
 from rules.fitment import REFUSED, Inquiry
 from rules.money import Line, total
 from rules.pricing import Doings, Work
+from rules.question import Fitter
 from rules.verdict import Finding, Verdict
 
 
@@ -23,77 +39,127 @@ def judge_from_pieces(pieces: Pieces, inquiry: Inquiry, *, learns: bool) -> Judg
 
     Raises: `NotKept` where a piece is not known, and may not be worked out.
     """
-    new, period = inquiry.new, pieces.period(inquiry.on)
-    if not new:
-        return pieces.completions.of((inquiry.asked, inquiry.fitter, period), learns=learns).judgement
-    coming = pieces.about.all(list(new), learns=learns)
-    if any(pieces.is_held.of((x.placed.part, period), learns=True) for x in coming if x.may_be_held):
-        return replace(REFUSED, findings=inquiry.held())
-    cart = _Cart(pieces, inquiry, new, coming, learns=learns)
+    asked = pieces.about.all(list(inquiry.asked), learns=learns)
+    return judge_abouts(pieces, asked, inquiry.on, inquiry.fitter, learns=learns)
+
+
+def judge_abouts(
+    pieces: Pieces, asked: Sequence[About], on: date, fitter: Fitter, *, learns: bool
+) -> Judgement:
+    """Judge parts of which all is known that concerns them alone, each another.
+
+    Args and raises: as above.
+    """
+    cart = _Cart(pieces, asked, on, fitter, learns=learns)
+    if not cart.coming:
+        return cart.searched()
+    if cart.is_held():
+        return replace(REFUSED, findings=cart.inquiry.held())
     found = cart.on_things()
-    simple = cart.as_asked() if not found and cart.plugs.options else cart.refused(found, period)
-    return simple or cart.completed(period)
+    simple = cart.as_asked() if not found and cart.plugs.options else cart.refused(found)
+    return simple or cart.completed()
 
 
 class _Cart:
-    """One cart, as it is put together from pieces."""
+    """One cart, as it is put together from pieces.
+
+    Most carts touch many pieces and little of each, and memory is slow: what a refusal does not need is made where it is needed.
+    """
 
     def __init__(
-        self, pieces: Pieces, inquiry: Inquiry, new: Build, coming: list[About], *, learns: bool
+        self, pieces: Pieces, asked: Sequence[About], on: date, fitter: Fitter, *, learns: bool
     ) -> None:
         self.pieces = pieces
-        self.inquiry = inquiry
         self.learns = learns
-        self.new = new
-        self.displaced = self._displaced(coming)
-        self.build = (pieces.bench.present - self.displaced) | inquiry.asked
-        rest = pieces.about.all(list(self.build - new), learns=learns)
-        self.ordered = sorted([*coming, *rest], key=BY_PLACE)
-        self.seated: dict[int, list[About]] = {}
-        for about in self.ordered:
-            number = about.number
-            if number in self.seated:
-                self.seated[number].append(about)
-            else:
-                self.seated[number] = [about]
-        self.wired = [x for x in self.ordered if x.is_wired]
+        self.asked = asked
+        self.on = on
+        self.fitter: Fitter = fitter
+        self.period = pieces.period(on)
+        self.coming = [x for x in asked if not x.is_there]
+        self.displaced = self._displaced()
+        rest = pieces.about.all(list(self._staying()), learns=learns)
+        self.ordered = sorted([*self.coming, *rest], key=BY_ORDER)
+        self.seated = Counter([x.room for x in self.ordered])
 
-    def _displaced(self, coming: list[About]) -> Build:
+    def _displaced(self) -> Build:
         pieces = self.pieces
         if pieces.has_hosts:
             return displaced_by(pieces.bench, self.new)
         present = pieces.present_rooms
-        taken = [(x.number, x.capacity) for x in coming if x.number in present]
+        taken = [(x.room, x.capacity) for x in self.coming if x.room in present]
+        if not taken:
+            return NONE
         gone = [
             placed
-            for number, capacity in set(taken)
-            if len(present[number]) + taken.count((number, capacity)) > capacity
-            for placed in present[number]
+            for room, capacity in set(taken)
+            if len(present[room]) + taken.count((room, capacity)) > capacity
+            for placed in present[room]
         ]
         return frozenset(gone)
+
+    def _staying(self) -> Build:
+        present = self.pieces.bench.present
+        if not self.displaced:
+            return present
+        # What would make room is there all the same if it is asked for itself.
+        return present - self.displaced | {x.placed for x in self.asked if x.is_there}
+
+    @cached_property
+    def inquiry(self) -> Inquiry:
+        """The same as the engine is asked."""
+        asked = frozenset([x.placed for x in self.asked])
+        return Inquiry(self.pieces.desk, self.on, self.fitter, asked)
+
+    @cached_property
+    def new(self) -> Build:
+        """What comes in."""
+        return frozenset([x.placed for x in self.coming])
+
+    @cached_property
+    def build(self) -> Build:
+        """What is there afterwards."""
+        return frozenset([x.placed for x in self.ordered])
+
+    @cached_property
+    def wired(self) -> list[About]:
+        """What has plugs."""
+        return [x for x in self.ordered if x.is_wired]
 
     @cached_property
     def plugs(self) -> Plugs:
         """What was found on the parts with plugs."""
         return self.pieces.plugs.of(frozenset([x.placed for x in self.wired]), learns=self.learns)
 
+    def is_held(self) -> bool:
+        """Tell whether anything that comes in is on hold."""
+        held, period = self.pieces.is_held, self.period
+        return any(held.of((x.placed.part, period), learns=True) for x in self.coming if x.may_be_held)
+
     def on_things(self) -> list[Piece]:
         """Give all that is found, wirings aside."""
-        pieces, build = self.pieces, self.build
-        found: list[Piece] = []
-        for held in self.seated.values():
-            if len(held) > 1 and len(held) > (most := held[0].capacity):
-                found += pieces.crowds.of(tuple([x.placed for x in held[: most + 1]]), learns=True)
-        for about in self.ordered:
-            if not about.checked or build.isdisjoint(about.checked):
+        pieces, ordered, seen = self.pieces, self.ordered, seen_in(self.ordered)
+        found = self._crowds() if len(self.seated) < len(ordered) else []
+        for about in ordered:
+            if about.checked & seen:
+                found += pieces.on_part.of((about.placed, about.checked & seen), learns=self.learns)
+            elif about.alone:
                 found += about.alone
-            else:
-                found += pieces.on_part.of((about.placed, about.checked & build), learns=self.learns)
-        if not self._is_light(self.ordered):
-            found += pieces.weighed.of(build, learns=True)
-        amplifiers = frozenset([x.placed for x in self.ordered if x.is_powered])
+        if not self._is_light(ordered):
+            found += pieces.weighed.of(self.build, learns=True)
+        amplifiers = frozenset([x.placed for x in ordered if x.is_powered])
         powered = pieces.powered.of(amplifiers, learns=self.learns)
         return [*found, *powered.draws, *powered.presets]
+
+    def _crowds(self) -> list[Piece]:
+        held: dict[int, list[About]] = {room: [] for room, count in self.seated.items() if count > 1}
+        for about in self.ordered:
+            if about.room in held:
+                held[about.room].append(about)
+        found: list[Piece] = []
+        for crowd in held.values():
+            if len(crowd) > (most := crowd[0].capacity):
+                found += self.pieces.crowds.of(tuple([x.placed for x in crowd[: most + 1]]), learns=True)
+        return found
 
     def _is_light(self, ordered: list[About]) -> bool:
         """Tell whether all masses are known, and well within every limit."""
@@ -111,15 +177,15 @@ class _Cart:
             sum([by_place[x] for x in by_place if x in places]) < most - SLACK_KG for places, most in limits
         )
 
-    def refused(self, found: list[Piece], period: int) -> Judgement | None:
+    def refused(self, found: list[Piece]) -> Judgement | None:
         """Refuse a cart for what nothing could clear; None where something might.
 
         Limits are told before needs: where there is one, what plugs only need is not looked at.
         """
-        hopeless = [x for x in found if x.stays or (x.is_refusal and self._is_hopeless(x, period))]
+        hopeless = [x for x in found if x.stays or (x.is_refusal and self._is_hopeless(x))]
         limits = [x for x in hopeless if not x.is_need]
         if not (limits and self._plugs_only_need()):
-            on_plugs = [x for x in self.plugs.pieces if x.is_refusal and self._is_hopeless(x, period)]
+            on_plugs = [x for x in self.plugs.pieces if x.is_refusal and self._is_hopeless(x)]
             hopeless += on_plugs
             limits += [x for x in on_plugs if not x.is_need]
         if not hopeless:
@@ -128,8 +194,8 @@ class _Cart:
             verdict=Verdict.DOES_NOT_FIT, findings=tuple([x.finding for x in limits or hopeless])
         )
 
-    def _is_hopeless(self, piece: Piece, period: int) -> bool:
-        clearing = self.pieces.clearing(piece, period, learns=self.learns)
+    def _is_hopeless(self, piece: Piece) -> bool:
+        clearing = self.pieces.clearing(piece, self.period, learns=self.learns)
         if any(self._is_free(room) for room in clearing.free):
             return False
         return not any(
@@ -137,19 +203,17 @@ class _Cart:
         )
 
     def _is_free(self, room: Room) -> bool:
-        return len(self.seated.get(room.number, ())) < room.capacity
+        return self.seated[room.number] < room.capacity
 
     def _plugs_only_need(self) -> bool:
         """Tell whether nothing but needs can be found on the plugs."""
-        wired = frozenset([x.placed for x in self.wired])
-        thinned = self.pieces.thinned(wired, self.wired)
+        thinned = self.pieces.thinned(self.wired)
         return bool(thinned) and all(self.pieces.is_sound.all(thinned, learns=self.learns))
 
     def as_asked(self) -> Judgement | None:
         """Say yes to a cart that needs nothing besides; None if it takes a preset."""
-        pieces = self.pieces
-        core = frozenset(x.placed for x in self.ordered if x.is_core)
-        ways = pieces.ways.of(core, learns=self.learns)
+        core = frozenset([x.placed for x in self.ordered if x.is_core])
+        ways = self.pieces.ways.of(core, learns=self.learns)
         if not ways:
             return None
         chosen = self._cheapest(ways)
@@ -167,23 +231,26 @@ class _Cart:
             rewires=way.rewires,
         )
 
-    def completed(self, period: int) -> Judgement:
+    def searched(self) -> Judgement:
+        """Say what a search says."""
+        key = (self.inquiry.asked, self.fitter, self.period)
+        return self.pieces.completions.of(key, learns=self.learns).judgement
+
+    def completed(self) -> Judgement:
         """Say what the search says; of parts that it has nothing to do with, it is not asked."""
-        pieces, inquiry = self.pieces, self.inquiry
         core = self.new - self._inert()
-        if core != self.new and core and inquiry.asked == self.new:
-            found = pieces.completions.of((core, inquiry.fitter, period), learns=self.learns)
+        if core != self.new and core and self.inquiry.asked == self.new:
+            found = self.pieces.completions.of((core, self.fitter, self.period), learns=self.learns)
             judgement = self._with_inert(found)
             if judgement is not None:
                 return judgement
-        key = (inquiry.asked, inquiry.fitter, period)
-        return pieces.completions.of(key, learns=self.learns).judgement
+        return self.searched()
 
     def _inert(self) -> Build:
         """Give the parts without which the search finds the same: what comes off for them comes off for others anyway."""
-        inert = frozenset(x.placed for x in self.ordered if x.is_inert and x.placed in self.new)
+        inert = frozenset([x.placed for x in self.coming if x.is_inert])
         torn = {x for placed in self.new - inert for x in self._torn_down(placed)}
-        crowded = {x.placed for held in self.seated.values() if len(held) > 1 for x in held}
+        crowded = {x.placed for x in self.ordered if self.seated[x.room] > 1}
         return frozenset(x for x in inert if x not in crowded and self._torn_down(x) <= torn)
 
     def _torn_down(self, placed: Placement) -> frozenset[Work]:
@@ -194,7 +261,7 @@ class _Cart:
         """Put what a search said of the other parts together with the rest; None where the rest may matter."""
         said = found.judgement
         extras = self.pieces.about.all(said.extras, learns=self.learns)
-        ordered = sorted([*self.ordered, *extras], key=BY_PLACE)
+        ordered = sorted([*self.ordered, *extras], key=BY_ORDER)
         if said.verdict is Verdict.DOES_NOT_FIT or not self._is_light(ordered):
             return None
         if said.verdict is Verdict.NOT_VERIFIED:
@@ -233,11 +300,11 @@ class _Cart:
             owned=frozenset(x for x in self.new if not inquiry.is_for_sale(x)),
         )
 
-    def _news(self, ordered: list[About]) -> tuple[Finding, ...]:
+    def _news(self, ordered: Iterable[About]) -> tuple[Finding, ...]:
         """Give the advice that the bike did not deserve before."""
-        pieces, build, found = self.pieces, frozenset([x.placed for x in ordered]), list[Finding]()
+        pieces, seen, found = self.pieces, seen_in(ordered), list[Finding]()
         for x in ordered:
-            found += pieces.advice.of((x.placed, x.advised & build), learns=self.learns)
+            found += pieces.advice.of((x.placed, x.advised & seen), learns=self.learns)
         amplifiers = frozenset([x.placed for x in ordered if x.is_powered])
         found += pieces.powered.of(amplifiers, learns=self.learns).cautions
         old = self.pieces.advised_now

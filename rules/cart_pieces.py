@@ -7,12 +7,13 @@ put together from what is kept. What only a search can tell is left to the engin
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator, Sequence
+from dataclasses import dataclass
 from datetime import date
-from functools import cached_property
+from functools import cached_property, reduce
 from itertools import combinations, product
 from math import comb, inf, prod
-from operator import itemgetter
+from operator import attrgetter, or_
 from typing import TYPE_CHECKING, NamedTuple
 
 from rules.answer import Change, Feed, Judgement
@@ -34,6 +35,7 @@ from rules.present import may_be_missing
 from rules.pricing import Doings, Pricer
 from rules.question import Fitter
 from rules.scene import Scene, number
+from rules.sights import Sights
 from rules.tables import PartRule
 from rules.things import advise_placement, check_placement, check_slots
 from rules.troubles import check_presets
@@ -79,32 +81,42 @@ class Piece:
         self.clearing: dict[int, Clearing] = {}
 
 
-class About(NamedTuple):
+@dataclass(slots=True, kw_only=True, eq=False)
+class About:
     """What a cart needs to know of one part at one place.
 
-    `number` is that of its slot, which takes `capacity` parts. `alone` is what is found on it beside nothing that its rules look
-    at: `checked`. `advised` is what its advice looks at. `may_be_held`: a hold names it, on some day. `is_inert`: nothing that is
-    found on others depends on it but the sum of masses, nor on anything that could go into its slot. `seat` is set for a part
-    with one plug that only so many parts could ever mate: the number of that kind of plug, and how many.
+    `order` is its rank in all lists: by part, then by place. `room` is the number of its slot, which takes `capacity` parts.
+    `alone` is what is found on it beside nothing that its rules look at: `checked`. `advised` is what its advice looks at, `bit`
+    its own among these, if any looks at it. `may_be_held`: a hold names it, on some day. `is_there`: the bike has it already.
+    `is_inert`: nothing that is found on others depends on it but the sum of masses, nor on anything that could go into its slot.
+    `seat` is set for a part with one plug that only so many parts could ever mate: the number of that kind of plug, and how many.
     """
 
+    order: int
     placed: Placement
-    number: int
+    room: int
     capacity: int
     alone: tuple[Piece, ...]
-    checked: Build
-    advised: Build
+    checked: int
+    advised: int
     mass_kg: float | None
     may_be_held: bool
+    is_there: bool
     is_wired: bool
     is_powered: bool
     is_core: bool
     is_inert: bool
     seat: tuple[int, int] | None
+    bit: int
 
 
-BY_PLACE = itemgetter(0)
+BY_ORDER = attrgetter("order")
 """Order of parts: by id, then by place."""
+
+
+def seen_in(abouts: Iterable[About]) -> int:
+    """Give the bits of those that anything looks at."""
+    return reduce(or_, [x.bit for x in abouts], 0)
 
 
 class Plugs(NamedTuple):
@@ -147,8 +159,8 @@ class Pieces:
         self.bench = desk.bench
         store = store or Store()
         self.about: Kept[Placement, About] = Kept(self._about, store)
-        self.on_part: Kept[tuple[Placement, Build], tuple[Piece, ...]] = Kept(self._on_part, store)
-        self.advice: Kept[tuple[Placement, Build], tuple[Finding, ...]] = Kept(self._advice, store)
+        self.on_part: Kept[tuple[Placement, int], tuple[Piece, ...]] = Kept(self._on_part, store)
+        self.advice: Kept[tuple[Placement, int], tuple[Finding, ...]] = Kept(self._advice, store)
         self.weighed: Kept[Build, tuple[Piece, ...]] = Kept(self._weighed, store)
         self.powered: Kept[Build, Powered] = Kept(self._powered, store)
         self.plugs: Kept[Build, Plugs] = Kept(self._plugs, store)
@@ -157,8 +169,9 @@ class Pieces:
         self.crowds: Kept[tuple[Placement, ...], tuple[Piece, ...]] = Kept(self._crowds, store)
         self.completions: Kept[tuple[Build, Fitter, int], Completion] = Kept(self._completion, store)
         self.live_places: Kept[tuple[str, str | None], tuple[Placement, ...]] = Kept(self._live_places, store)
-        # Where a part goes that can go to one place only, by how it is asked for.
-        self.sure: dict[tuple[str, str | None], Placement] = {}
+        # Of parts that can go to one place only, by how they are asked for.
+        self.sure: dict[tuple[str, str | None], About] = {}
+        self._sights = Sights()
         self._periods: Kept[date, int] = Kept(self.bench.tables.periods.number, store)
         self._day: dict[int, date] = {}
         self.is_held: Kept[tuple[str, int], bool] = Kept(self._is_held, store)
@@ -200,7 +213,9 @@ class Pieces:
     def advised_now(self) -> frozenset[tuple[str, Build]]:
         """The advice that the bike deserves as it is."""
         now = self.bench.present
-        found = [y for x in now for y in self.advice.of(self._sight_of_advice(x, now), learns=True)]
+        abouts = self.about.all(sorted(now), learns=True)
+        seen = seen_in(abouts)
+        found = [y for x in abouts for y in self.advice.of((x.placed, x.advised & seen), learns=True)]
         found += self.powered.of(frozenset(x for x in now if self._is_powered(x)), learns=True).cautions
         return frozenset((x.rule, x.present) for x in found)
 
@@ -234,27 +249,38 @@ class Pieces:
     def _about(self, placed: Placement) -> About:
         bench, part = self.bench, self.bench.part(placed)
         slot = (placed.place, part.slot or "")
-        mass, checked = bench.cause("part.mass_kg", placed), self._checked(placed)
+        mass, checked, advised = (
+            bench.cause("part.mass_kg", placed),
+            self._checked(placed),
+            self._advised(placed),
+        )
         room = self.room(slot)
+        self._look_at(checked | advised)
         return About(
+            order=bench.tables.order(placed),
             placed=placed,
-            number=room.number,
+            room=room.number,
             capacity=room.capacity,
-            alone=self._on_part((placed, NONE)),
-            checked=self._shared(checked),
-            advised=self._shared(self._advised(placed)),
+            alone=self._on_part((placed, 0)),
+            checked=self._sights.of(checked),
+            advised=self._sights.of(advised),
             mass_kg=None if mass.is_missing else (number(mass.value) or 0.0),
             may_be_held=any(part.id in bench.tables.selected(x.subject) for x in bench.tables.holds),
+            is_there=placed in bench.present,
             is_wired=bench.is_wired(placed),
             is_powered=self._is_powered(placed),
             is_core=bench.is_wired(placed) or self._is_core(placed, slot),
             is_inert=not checked and self._is_inert(placed, slot),
             seat=self._seat(placed),
+            bit=self._sights.bit(placed),
         )
 
-    def _shared(self, seen: Build) -> Build:
-        # Speakers of one place look at the same hundreds of rings.
-        return self.bench.tables.shared.setdefault(seen, seen)
+    def _look_at(self, seen: Build) -> None:
+        # Before anybody can see whoever looks: then all that a cart is put together from has its bit.
+        for placed in self._sights.new(seen):
+            about = self.about.known(placed)
+            if about is not None:
+                about.bit = self._sights.bit(placed)
 
     def _is_powered(self, placed: Placement) -> bool:
         return self.bench.part(placed).kind == "amplifier"
@@ -279,7 +305,7 @@ class Pieces:
             in_bundle
             or self.present.get(slot)
             or any(x.part in tables.looked_for or bench.is_wired(x) or self._is_core(x, slot) for x in others)
-            or self._on_part((placed, NONE))
+            or self._on_part((placed, 0))
         )
 
     def _checked(self, placed: Placement) -> Build:
@@ -332,16 +358,16 @@ class Pieces:
     def _now_in(self, place: str, slot: str) -> frozenset[Placement]:
         return frozenset(self.present.get((place, slot), ()))
 
-    def _on_part(self, key: tuple[Placement, Build]) -> tuple[Piece, ...]:
+    def _on_part(self, key: tuple[Placement, int]) -> tuple[Piece, ...]:
         placed, seen = key
-        return self._pieces(check_placement(Scene(self.bench, seen | {placed}), placed))
+        return self._pieces(check_placement(self._scene(placed, seen), placed))
 
-    def _advice(self, key: tuple[Placement, Build]) -> tuple[Finding, ...]:
+    def _advice(self, key: tuple[Placement, int]) -> tuple[Finding, ...]:
         placed, seen = key
-        return tuple(advise_placement(Scene(self.bench, seen | {placed}), placed))
+        return tuple(advise_placement(self._scene(placed, seen), placed))
 
-    def _sight_of_advice(self, placed: Placement, build: Build) -> tuple[Placement, Build]:
-        return placed, self.about.of(placed, learns=True).advised & build
+    def _scene(self, placed: Placement, seen: int) -> Scene:
+        return Scene(self.bench, self._sights.build(seen) | {placed})
 
     def _live_places(self, asked: tuple[str, str | None]) -> tuple[Placement, ...]:
         return tuple(live_places(self.desk, *asked))
@@ -417,7 +443,7 @@ class Pieces:
     def _is_sound(self, wired: Build) -> bool:
         return bool(self.desk.examiner.electrics(wired).options)
 
-    def thinned(self, wired: Build, abouts: Iterable[About]) -> list[Build]:
+    def thinned(self, wired: Sequence[About]) -> list[Build]:
         """Give a crowd of plugs thinned out, in every way, to what could be mated at all; nothing where it is no crowd.
 
         A part with one plug, of which the bike takes only so many whatever else is fitted, can only be one too many. Then no
@@ -425,7 +451,7 @@ class Pieces:
         So where each thinner build has a sound wiring, all reasons are that plugs have no mate and speakers no feed.
         """
         seats: dict[tuple[int, int], list[Placement]] = {}
-        for about in abouts:
+        for about in wired:
             if about.seat is not None:
                 seats.setdefault(about.seat, []).append(about.placed)
         if not any(len(x) > most for (_, most), x in seats.items()):
@@ -433,7 +459,7 @@ class Pieces:
         crowds = [(x, min(most, len(x))) for (_, most), x in seats.items()]
         if prod([comb(len(x), most) for x, most in crowds]) > THINNED:
             return []
-        rest = wired.difference(*[x for x, _ in crowds])
+        rest = frozenset([x.placed for x in wired if x.seat is None])
         kept = product(*[combinations(x, most) for x, most in crowds if most])
         return list(dict.fromkeys([rest.union(*map(self._alike, x)) for x in kept]))
 

@@ -53,6 +53,10 @@ class Kept(Generic[K, V]):
         found = self._found[key] = self._work_out(key)
         return found
 
+    def known(self, key: K) -> V | None:
+        """Give a piece if it has been worked out."""
+        return self._found.get(key)
+
     def all(self, keys: Sequence[K], *, learns: bool) -> list[V]:
         """Give several pieces, as above."""
         known = self._found

@@ -104,7 +104,6 @@ class Tables:
         self._added_kinds: dict[str, list[Part]] = {}
         for part in self._added:
             self._added_kinds.setdefault(part.kind, []).append(part)
-        self.shared: dict[frozenset[Placement], frozenset[Placement]] = {}
         self._universes: dict[frozenset[str], Universe] = {}
         self._by_figure: dict[tuple[frozenset[Placement], str], tuple[ByFigure, ...]] = {}
         self._selected: dict[Selector, frozenset[str]] = {}
@@ -135,6 +134,16 @@ class Tables:
     def singles(self) -> frozenset[str]:
         """The parts that stand for themselves in a cart: no bundles, and no services."""
         return frozenset(x.id for x in self.catalog.parts.values() if not x.members and x.preset is None)
+
+    def order(self, placed: Placement) -> int:
+        """Rank a placement among all: by part, then by place."""
+        parts, places = self._ranks
+        return parts[placed.part] * len(places) + places[placed.place]
+
+    @cached_property
+    def _ranks(self) -> tuple[dict[str, int], dict[str, int]]:
+        parts, places = sorted(self.catalog.parts), sorted(self.catalog.places)
+        return {x: at for at, x in enumerate(parts)}, {x: at for at, x in enumerate(places)}
 
     @cached_property
     def looked_for(self) -> frozenset[str]:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 from operator import itemgetter
-from typing import NamedTuple, TypeVar
+from typing import TypeVar
 
 from pydantic_core import to_json
 
@@ -27,6 +28,9 @@ V = TypeVar("V")
 ENCODED = 200_000
 """Pieces of one sort that are kept; beyond, they are encoded anew. Each takes up to a few kilobytes."""
 
+PLACELESS = -1
+"""Number of a line that may go to several places."""
+
 
 class Encoded(dict[K, V]):
     """Pieces that were encoded before, in memory that is bounded."""
@@ -39,14 +43,14 @@ class Encoded(dict[K, V]):
         return value
 
 
-class _Line(NamedTuple):
+@dataclass(slots=True, frozen=True, eq=False)
+class _Line:
     """What is told of a line in every cart, and whole where nothing is found on it.
 
-    `placed` is where it goes if it names a place and stands for one part, `there` that as JSON, and `order` among placements.
+    `number` is that of where it goes, if it names a place and stands for one part; `there` is that as JSON.
     """
 
-    order: tuple[str, str]
-    placed: Placement | None
+    number: int
     head: bytes
     there: bytes
     open: bytes
@@ -54,12 +58,14 @@ class _Line(NamedTuple):
     whole: bytes
 
 
-class _Told(NamedTuple):
-    """A finding as it is told, and the parts that have a part in it."""
+@dataclass(slots=True, frozen=True, eq=False)
+class _Told:
+    """A finding as it is told, its rule, and the numbers of the parts that have a part in it."""
 
     finding: Finding
     written: bytes
-    present: tuple[Placement, ...]
+    rules: tuple[str]
+    numbers: tuple[int, ...]
 
 
 class CartWriter:
@@ -67,6 +73,8 @@ class CartWriter:
 
     def __init__(self, catalog: Catalog) -> None:
         self.catalog = catalog
+        self._parts = {x: at for at, x in enumerate(sorted(catalog.parts))}
+        self._places = {x: at for at, x in enumerate(sorted(catalog.places))}
         self._placements: dict[Placement, bytes] = {}
         self._lines: Encoded[tuple[str, str | None], _Line] = Encoded()
         self._rules: Encoded[tuple[str, ...], bytes] = Encoded()
@@ -135,24 +143,22 @@ class CartWriter:
         """Write where everything goes, and the lines; those that all name a place, each another, go together at once."""
         known = self._lines
         lines = [known.get(line) or self._kept_line(*line) for line in cart.lines]
-        if {x.placed for x in lines} != set(answer.placed) or len(lines) != len(answer.placed):
+        at = {x.number: x for x in lines}
+        if PLACELESS in at or not len(at) == len(lines) == len(answer.placed):
             return self._placed(answer.placed), self._share_out(answer, cart.question(), lines)
-        named: dict[Placement | None, list[str]] = {}
-        for finding, _, present in findings:
-            for x in present:
-                if x in named:
-                    named[x].append(finding.rule)
-                else:
-                    named[x] = [finding.rule]
+        named: dict[int, tuple[str, ...]] = {}
+        for finding in findings:
+            for number in finding.numbers:
+                named[number] = named.get(number, ()) + finding.rules
         told: list[bytes] = []
         for line in lines:
-            rules = named.get(line.placed)
+            rules = named.get(line.number)
             if rules is None:
                 told.append(line.whole)
             else:
-                told += (line.open, self._names(tuple(rules)), line.tail)
+                told += (line.open, self._names(rules), line.tail)
         told[-1] = told[-1][:-1]
-        return b"[%b]" % b",".join([x.there for x in sorted(lines, key=_ORDER)]), told
+        return b"[%b]" % b",".join([at[number].there for number in sorted(at)]), told
 
     def _share_out(self, answer: CartAnswer, question: CartQuestion, lines: list[_Line]) -> list[bytes]:
         named = _Named(answer.findings)
@@ -185,8 +191,7 @@ class CartWriter:
         there = b"" if placed is None else self._one(placed)
         opening = b'%b[%b],"again":false,"rules":' % (head, there)
         line = _Line(
-            order=(place or "", name),
-            placed=placed,
+            number=PLACELESS if placed is None else self._number(placed),
             head=head,
             there=there,
             open=opening,
@@ -194,6 +199,10 @@ class CartWriter:
             whole=b"%b[]%b" % (opening, tail),
         )
         return self._lines.put((name, place), line)
+
+    def _number(self, placed: Placement) -> int:
+        """Number a placement in the order of answers: by place, then by part."""
+        return self._places[placed.place] * len(self._parts) + self._parts[placed.part]
 
     def _names(self, rules: tuple[str, ...]) -> bytes:
         """Name rules in the order of the findings, each once."""
@@ -223,7 +232,8 @@ class CartWriter:
     def _kept_finding(self, finding: Finding) -> _Told:
         written = self._encoded(finding)
         shared = self._written.get(written) or self._written.put(written, written)
-        told = _Told(finding, shared, tuple(finding.present))
+        numbers = tuple([self._number(x) for x in finding.present])
+        told = _Told(finding, shared, (finding.rule,), numbers)
         return self._findings.put(id(finding), told)
 
     def _encoded(self, finding: Finding) -> bytes:
@@ -266,9 +276,6 @@ class CartWriter:
 
 _BY_PLACE = itemgetter(1, 0)
 """Order of placements in answers: by place, then by part."""
-
-_ORDER = itemgetter(0)
-"""The same of lines."""
 
 
 class _Named:
