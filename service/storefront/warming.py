@@ -21,12 +21,12 @@ from service.serving import Serving
 from service.storefront.answers import recipe_of
 from service.storefront.table import Asked, Recipe
 
-MOST = 2_000
+MOST = 20_000
 """Pairs that are worked out for a release."""
 
-COVERED = 0.99
-"""Share of the questions under the release before whose pairs are to be known when the next one is served."""
-
+COVERED = 0.999
+"""Share of the questions under the release before whose pairs are to be known when the next one is served: whoever asks for another
+holds up some that are asked for at the same time."""
 
 QUIET_S = 0.25
 """How long nobody asks in a quiet moment [s]."""
@@ -89,7 +89,7 @@ class Warmer:
     def begin(self, old: Serving, new: Serving) -> threading.Event:
         """Begin, and leave off from what was begun for the release before.
 
-        Returns: What is set when most of what was asked is known, so that nothing speaks against serving the new release.
+        Returns: What is set when what was asked most is known, so that nothing speaks against serving the new release.
         """
         self._stopped.set()
         self._stopped, ready = threading.Event(), threading.Event()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import socket
+import sys
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
@@ -20,6 +21,10 @@ from service.terminal.output import hint
 
 KEPT_OPEN_S = 75
 """How long a connection may say nothing between two requests: longer than proxies keep theirs, so that they close it first [s]."""
+
+TURN_S = 0.001
+"""How long a thread keeps the interpreter that another waits for [s]: an answer waits for it after each read and write of a socket,
+while another thread judges an unknown pair, or makes a release ready."""
 
 GRACE_S = 20
 """How long requests that are being answered may go on when the server is told to stop [s]."""
@@ -50,7 +55,8 @@ def serve_release(
 
 
 def configure(app: FastAPI | Callable[[], FastAPI]) -> uvicorn.Config:
-    """Set the server up, for an application or what makes it."""
+    """Set the server up, for an application or what makes it, and the interpreter for answers that come beside work."""
+    sys.setswitchinterval(TURN_S)
     return uvicorn.Config(
         app,
         http=Protocol,

@@ -188,7 +188,11 @@ def spoken(port: int, *requests: str) -> bytes:
 
 def test_a_known_answer_has_the_headers_and_bytes_of_the_first_asking(port: int) -> None:
     cart = json.dumps({"bike": BIKE, "parts": [{"part": "curlew-grille", "place": "fairing_pods"}]}).encode()
-    for method, path, body in (("GET", KNOWN, None), ("HEAD", KNOWN, None), ("POST", "/v1/cart-checks", cart)):
+    for method, path, body in (
+        ("GET", KNOWN, None),
+        ("HEAD", KNOWN, None),
+        ("POST", "/v1/cart-checks", cart),
+    ):
         first, again = ask(port, method, path, body), ask(port, method, path, body)
         for answer in (first, again):
             assert answer.headers.pop("loomway-request-id")

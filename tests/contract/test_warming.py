@@ -84,7 +84,7 @@ def test_what_was_asked_most_comes_first_and_counts_on(old: Serving, new: Servin
 
 
 def test_a_release_is_ready_before_what_hardly_anybody_asks_is_known(old: Serving, new: Serving) -> None:
-    for _ in range(200):
+    for _ in range(2_000):
         ask(old, MOST)
     go_on = threading.Event()
 
