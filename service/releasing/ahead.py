@@ -19,8 +19,8 @@ from service.store.database import Database
 from service.store.errors import StoreError
 from service.storefront.warming import Judged, judged, set_aside
 
-NICENESS = 10
-"""Answers come first wherever processors are short."""
+NICENESS = 19
+"""The least that there is: answers come first wherever processors are short."""
 
 TOGETHER = 25
 """Pairs that are sent at once: whoever takes them in waits for the interpreter a few times for each sending."""
