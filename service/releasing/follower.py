@@ -17,7 +17,7 @@ from service.store.events import Standing
 from service.store.history import History
 from service.storefront.warming import set_aside
 
-WARMED_S = 180.0
+WARMED_S = 300.0
 """How long a release waits until what is asked most is known of it [s]; a hold does not wait."""
 
 LOOKED_EVERY_S = 0.25

@@ -28,7 +28,7 @@ TURN_S = 0.001
 while another thread judges an unknown pair, or makes a release ready."""
 
 SEARCHED = (700, 10, 100)
-"""How seldom garbage is looked for, as `gc` counts: among all that is held, ten times less often than else, since answers wait for it."""
+"""How seldom garbage is looked for, as `gc` counts: among all that is held ten times less often than else, since answers wait."""
 
 GRACE_S = 20
 """How long requests that are being answered may go on when the server is told to stop [s]."""
