@@ -56,7 +56,7 @@ def pairs_of(catalog: Catalog, count: int) -> Asked:
     random = Random(1)
     bikes = random.sample(sorted(catalog.bikes), 5)
     parts = [x.id for x in catalog.parts.values() if x.kind in KINDS]
-    return [(random.choice(bikes), part) for part in random.sample(parts, count)]
+    return [(random.choice(bikes), part) for part in random.sample(parts, min(count, len(parts)))]
 
 
 def walked(rules: Rules, bike: Mapping[str, Any], part: Mapping[str, Any]) -> bool:
