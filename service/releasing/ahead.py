@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import os
+import sys
 import threading
 from collections.abc import Iterator, Sequence
 from contextlib import suppress
 from multiprocessing import get_context
 from multiprocessing.connection import Connection
+from multiprocessing.process import BaseProcess
 
 from rules.holds import HeldPart
 from rules.question import FitQuestion
@@ -49,7 +51,7 @@ class Ahead:
         ours, theirs = context.Pipe(duplex=False)
         asked = (theirs, self._address, serving.release.id, serving.holds, ENGINE_REVISION, questions)
         process = context.Process(target=_work, args=asked, name="ahead", daemon=True)
-        process.start()
+        _start_quietly(process)
         theirs.close()
         try:
             while not stopped.is_set():
@@ -61,6 +63,20 @@ class Ahead:
             process.kill()
             process.join()
             ours.close()
+
+
+def _start_quietly(process: BaseProcess) -> None:
+    """Start a process at the least priority: before it could lower its own, it would import all of the service beside answers."""
+
+    def start() -> None:
+        if sys.platform == "linux":
+            # Here a thread has a priority of its own, and what it starts has the same. Nobody can raise it again, so the thread ends.
+            os.setpriority(os.PRIO_PROCESS, 0, NICENESS)
+        process.start()
+
+    thread = threading.Thread(target=start, name="ahead")
+    thread.start()
+    thread.join()
 
 
 def _work(
@@ -76,7 +92,7 @@ def _work(
     Args:
         revision: Of the engine that will answer: the program may have been changed on the disk since that was started.
     """
-    os.nice(NICENESS)
+    os.nice(NICENESS)  # which may have been done, and cannot be too much
     # Without the release there is nothing to work out, and without a listener nobody to tell.
     with suppress(Failure, StoreError, OSError):
         with set_aside():
