@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Iterator, Mapping
 from datetime import date
 from functools import cached_property
@@ -165,7 +164,10 @@ class Bench:
             return frozenset({placed})
         plugs = tables.kin[placed.part]
         there = {x for x in self.present if x.place == placed.place and tables.kin[x.part] == plugs}
-        return self._could_take.with_plugs(placed.place, plugs) | there | {placed}
+        # Thousands of parts may be alike: their set is taken as it is, and is hashed once.
+        known = self._could_take.with_plugs(placed.place, slot, plugs)
+        more = there.union({placed}) - known
+        return known | more if more else known
 
     def like(self, placed: Placement, true_of: TrueOf) -> frozenset[Placement]:
         """Give the parts of which a law is as true as of this one, and that its slot cannot hold beside it; itself among them."""
@@ -178,13 +180,13 @@ class Bench:
             return frozenset({placed})
         if part.speaker is None:
             return self.kin(placed)
-        ohm = self._ohm(placed)
-        as_heavy = {x for x in self.kin(placed) if ohm is not None and (self._ohm(x) or math.inf) <= ohm}
-        return frozenset(as_heavy | {placed})
-
-    def _ohm(self, placed: Placement) -> float | None:
-        value = self.fact("part.impedance_ohm", placed)
-        return value if isinstance(value, float) else None
+        ohm = self.fact("part.impedance_ohm", placed)
+        if not isinstance(ohm, float):
+            return frozenset({placed})
+        by_ohm = self.tables.by_figure(self.kin(placed), "impedance_ohm")
+        return frozenset(
+            {placed}.union(*(x for value, x in by_ohm if isinstance(value, float) and value <= ohm))
+        )
 
     @cached_property
     def highest_ohm(self) -> float:

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
+from itertools import chain
 from typing import TYPE_CHECKING, NamedTuple
 
 from rules.bench import Bench
@@ -128,13 +129,18 @@ class Pricer:
             self._operations[key] = frozenset(Work(rule.id, placed) for rule in own) | shared
         return self._operations[key]
 
+    def charged_replugs(self, placements: Iterable[Placement]) -> frozenset[Placement]:
+        """Give those of some placements for which moving a plug is an operation of its own."""
+        return frozenset(x for x in placements if self.operations(x, "replug"))
+
     @cached_property
-    def charged_replugs(self) -> frozenset[Placement]:
-        """Give the placements for which moving a plug is an operation of its own."""
+    def charges_replugs(self) -> bool:
+        """Tell whether moving a plug of anything that could be on this bike is an operation of its own."""
         bench = self.bench
         moved = [rule.subject for rule in rules_of_kind(self.catalog, Operation) if rule.action == "replug"]
-        may = {x for subject in moved if subject is not None for x in bench.candidates(subject, None)}
-        return frozenset(x for x in may | bench.present if self.operations(x, "replug"))
+        parts = {part for subject in moved if subject is not None for part in bench.tables.selected(subject)}
+        could = chain(bench.present, chain.from_iterable(map(bench.of_part, parts)))
+        return any(self.operations(x, "replug") for x in could)
 
     def operation(self, work: Work) -> Operation:
         """Give the rule behind a piece of work."""

@@ -41,6 +41,9 @@ from rules.wires import Wires, wires_of_part
 R = TypeVar("R", bound=RuleEntry)
 V = TypeVar("V")
 
+Plugs = tuple[object, ...]
+"""What parts have in common which no plug can tell apart."""
+
 ByFigure = tuple[Value | Unknown | None, frozenset[Placement]]
 """A figure, None where nothing is recorded, and the placements of all parts that have it."""
 
@@ -101,9 +104,10 @@ class Tables:
         known = narrower.catalog.parts if narrower else {}
         self._added: tuple[Part, ...] = tuple(x for name, x in catalog.parts.items() if name not in known)
         self._added_ids = {part.id: part for part in self._added}
-        self._added_kinds: dict[str, list[Part]] = {}
+        self._added_by: dict[tuple[str, str | None], list[Part]] = {}
         for part in self._added:
-            self._added_kinds.setdefault(part.kind, []).append(part)
+            for group in (("kind", part.kind), ("slot", part.slot), *(("tag", tag) for tag in part.tags)):
+                self._added_by.setdefault(group, []).append(part)
         self._universes: dict[frozenset[str], Universe] = {}
         self._by_figure: dict[tuple[frozenset[Placement], str], tuple[ByFigure, ...]] = {}
         self._selected: dict[Selector, frozenset[str]] = {}
@@ -111,6 +115,7 @@ class Tables:
         # Faces are numbered in one table for all: a number that no plug of a net has changes nothing there.
         self.mates: MateTable = narrower.mates if narrower else MateTable()
         own = dict if self._added else _as_it_is
+        self._ends: dict[int, list[tuple[str, str | None]]] = {}
         self.wires: dict[str, Wires] = own(narrower.wires) if narrower else {}
         self.facts: Mapping[str, Mapping[str, Value | Unknown]] = _OnDemand(self._facts_of)
         self.part_rules: dict[str, tuple[PartRule, ...]] = own(narrower.part_rules) if narrower else {}
@@ -118,7 +123,7 @@ class Tables:
         self.operations: dict[str, tuple[Operation, ...]] = own(narrower.operations) if narrower else {}
         self.needs_tags = self._tags_needed()
         self.twins: Mapping[str, str] = _OnDemand(self._electrics_of)
-        self.kin: Mapping[str, str] = _OnDemand(self._plugs_of)
+        self.kin: Mapping[str, Plugs] = _OnDemand(self._plugs_of)
         self._kinds(catalog)
         self._add_parts()
         self.fact_names: frozenset[str] = narrower.fact_names if narrower else _fact_names(catalog)
@@ -144,6 +149,20 @@ class Tables:
     def _ranks(self) -> tuple[dict[str, int], dict[str, int]]:
         parts, places = sorted(self.catalog.parts), sorted(self.catalog.places)
         return {x: at for at, x in enumerate(parts)}, {x: at for at, x in enumerate(places)}
+
+    @cached_property
+    def bargains(self) -> frozenset[str]:
+        """The parts that may fetch more used, by some price list, than they cost new by one, alone or in a bundle."""
+        lists = self.catalog.price_lists
+        fetched = {part for one in lists for part, value in one.resale.items() if value}
+        bundled = {part for bundle in self.bundles for part in self.catalog.parts[bundle].members}
+        return frozenset(
+            part
+            for part in fetched
+            if part in bundled
+            or min((x.prices[part] for x in lists if part in x.prices), default=0)
+            < max(x.resale.get(part, 0) for x in lists)
+        )
 
     @cached_property
     def looked_for(self) -> frozenset[str]:
@@ -183,7 +202,9 @@ class Tables:
         catalog = self.catalog
         for part in self._added:
             if part.slot:
-                self.wires[part.id] = wires_of_part(part, catalog.contact_maps, self.mates)
+                wires = self.wires[part.id] = wires_of_part(part, catalog.contact_maps, self.mates)
+                for name, face in wires.numbers.items():
+                    self._ends.setdefault(face, []).append((part.id, wires.connectors[name].place))
         self.part_rules |= self._rules_by_part(_part_rules(catalog))
         self.advice |= self._rules_by_part(rules_of_kind(catalog, Advice))
         self.operations |= self._rules_by_part(
@@ -224,6 +245,12 @@ class Tables:
             )
         return self._newly_selected[selector]
 
+    def ends(self, face: int) -> Iterator[tuple[str, str | None]]:
+        """Give each part that has a connector with this face, and where it lies if that is not where the part is."""
+        if self._narrower:
+            yield from self._narrower.ends(face)
+        yield from self._ends.get(face, ())
+
     def exceptions_for(self, rule: str, placed: Placement) -> Iterator[MeasuredException]:
         """Give the measured exceptions from a rule that are about a placed part, in order of id."""
         if rule not in self._exceptions_by_part:
@@ -257,10 +284,12 @@ class Tables:
         return self._universes[places]
 
     def _worth_a_look(self, selector: Selector) -> Iterable[Part]:
-        """Give the parts named, or those of the kind: a catalog has thousands, and most rules are about a few."""
+        """Give the parts named, or those of the tag, slot or kind: a catalog has thousands, and most rules are about a few."""
         if selector.part:
             return (self._added_ids[name] for name in selector.part if name in self._added_ids)
-        return self._added if selector.kind is None else self._added_kinds.get(selector.kind, ())
+        asked = (("tag", selector.tag), ("slot", selector.slot), ("kind", selector.kind))
+        groups = [self._added_by.get(group, []) for group in asked if group[1] is not None]
+        return min(groups, key=len, default=self._added)
 
     def selects(self, selector: Selector, placed: Placement) -> bool:
         """Tell whether a selector selects a placed part."""
@@ -296,17 +325,18 @@ class Tables:
         fields = {"connectors", "links", "channels", "speaker", "supply", "cable"}
         return f"{self._role_of(part)} {part.model_dump_json(include=fields)}"
 
-    def _plugs_of(self, name: str) -> str:
-        """Give a text that is equal for parts which no plug can tell apart, whatever their figures are."""
+    def _plugs_of(self, name: str) -> Plugs:
+        """Give what is equal for parts which no plug can tell apart, whatever their figures are."""
         if self._narrower and self._is_known_before(name):
             return self._narrower.kin[name]
         part = self.catalog.parts[name]
+        role = self._role_of(part)
         if _has_no_part_in_wirings(part):
-            return self._role_of(part)
-        channels = [(x.id, x.output, x.needs, x.bridges) for x in part.channels]
-        roles = [x is not None for x in (part.speaker, part.supply, part.cable)]
-        plugs = part.model_dump_json(include={"connectors", "links"})
-        return f"{self._role_of(part)} {roles} {channels} {plugs}"
+            return (role,)
+        channels = tuple((x.id, x.output, x.needs, x.bridges) for x in part.channels)
+        has = (part.speaker is not None, part.supply is not None, part.cable is not None)
+        connectors = tuple((at, *x.__dict__.values()) for at, x in part.connectors.items())
+        return role, has, channels, connectors, tuple(part.links.items())
 
     def _is_known_before(self, name: str) -> bool:
         # A tag that wakes a channel only now tells parts apart that were twins before.

@@ -6,7 +6,7 @@ thousands of placements on each.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -14,10 +14,10 @@ from rules.build import Build, Placement
 from rules.catalog.condition import Selector
 from rules.judged import Judged
 from rules.likeness import Likeness
-from rules.mating import Face, faces_mate
+from rules.mating import Face
 
 if TYPE_CHECKING:
-    from rules.tables import Tables
+    from rules.tables import Plugs, Tables
 
 NONE: frozenset[Placement] = frozenset()
 
@@ -40,16 +40,12 @@ class Universe:
         present: Build = frozenset(),
     ) -> None:
         self._tables = tables
-        slots = {place: tables.catalog.places[place].slots for place in sorted(places)}
-        placements = (
-            Placement(part.id, place)
-            for part in tables.catalog.parts.values()
-            for place, there in slots.items()
-            if part.slot in there and (not part.at or place in part.at)
-        )
-        self.placements = frozenset(x for x in placements if x.part not in own or x in present)
+        self._slots_at = {place: tables.catalog.places[place].slots for place in sorted(places)}
+        self._own, self._present = own, present
+        self.placements = frozenset(x for part in tables.catalog.parts for x in self.of_part(part))
         self._candidates: dict[tuple[Selector, str | None], frozenset[Placement]] = {}
         self._mateable: dict[tuple[str, Face], frozenset[Placement]] = {}
+        self._kin: dict[tuple[str, str], dict[Plugs, frozenset[Placement]]] = {}
         self._judged: dict[str, Judged] = {}
         self.likeness = Likeness(tables)
         self.reliefs: dict[object, tuple[Placement, ...]] = {}
@@ -65,8 +61,8 @@ class Universe:
             self._candidates[key] = frozenset(
                 placed
                 for part in self._tables.selected(selector)
-                for placed in self._by_part.get(part, ())
-                if place in (None, placed.place) and self._tables.selects(selector, placed)
+                for placed in self.of_part(part)
+                if place in (None, placed.place) and (not selector.at or placed.place in selector.at)
             )
         return self._candidates[key]
 
@@ -76,34 +72,35 @@ class Universe:
 
     def with_tag(self, place: str, tag: str) -> frozenset[Placement]:
         """Give all that could be placed in a place and has a tag."""
-        return self._tags.get((place, tag), NONE)
+        return self.candidates(Selector(tag=tag), place)
 
-    def with_plugs(self, place: str, plugs: str) -> frozenset[Placement]:
-        """Give all whose plugs no wiring can tell apart: `plugs` is what `Tables.kin` has of one."""
-        return self._kin.get((place, plugs), NONE)
+    def with_plugs(self, place: str, slot: str, plugs: Plugs) -> frozenset[Placement]:
+        """Give all in a slot whose plugs no wiring can tell apart: `plugs` is what `Tables.kin` has of one."""
+        if (place, slot) not in self._kin:
+            self._kin[place, slot] = self._by_plugs(place, slot)
+        return self._kin[place, slot].get(plugs, NONE)
 
     def mateable(self, place: str, face: Face) -> frozenset[Placement]:
         """Give all that could bring a connector which mates with this face in this place."""
         key = (place, face)
         if key not in self._mateable:
-            self._mateable[key] = frozenset(
-                placed
-                for (at, other), owners in self._faces.items()
-                if at == place and faces_mate(face, other)
-                for placed in owners
-            )
+            self._mateable[key] = frozenset(self._facing(place, face))
         return self._mateable[key]
 
-    def of_part(self, part: str) -> Iterable[Placement]:
-        """Give every place where a part could be placed."""
-        return self._by_part.get(part, ())
+    def _facing(self, place: str, face: Face) -> Iterator[Placement]:
+        tables = self._tables
+        for facing in tables.mates.mates(tables.mates.number(face)):
+            for part, lies in tables.ends(facing):
+                yield from (x for x in self.of_part(part) if (lies or x.place) == place)
 
-    @cached_property
-    def _by_part(self) -> dict[str, list[Placement]]:
-        found: dict[str, list[Placement]] = {}
-        for placed in self.placements:
-            found.setdefault(placed.part, []).append(placed)
-        return found
+    def of_part(self, name: str) -> Iterator[Placement]:
+        """Give every place where a part could be placed; none for a part that the catalog has not."""
+        part = self._tables.catalog.parts.get(name)
+        for place, slots in self._slots_at.items() if part else ():
+            if part and part.slot in slots and (not part.at or place in part.at):
+                placed = Placement(name, place)
+                if name not in self._own or placed in self._present:
+                    yield placed
 
     @cached_property
     def _slots(self) -> dict[tuple[str, str], frozenset[Placement]]:
@@ -114,26 +111,8 @@ class Universe:
             )
         return {key: frozenset(found) for key, found in slots.items()}
 
-    @cached_property
-    def _tags(self) -> dict[tuple[str, str], frozenset[Placement]]:
-        tags: dict[tuple[str, str], set[Placement]] = {}
-        for placed in self.placements:
-            for tag in self._tables.catalog.parts[placed.part].tags:
-                tags.setdefault((placed.place, tag), set()).add(placed)
-        return {key: frozenset(found) for key, found in tags.items()}
-
-    @cached_property
-    def _kin(self) -> dict[tuple[str, str], frozenset[Placement]]:
-        kin: dict[tuple[str, str], set[Placement]] = {}
-        for placed in self.placements:
-            kin.setdefault((placed.place, self._tables.kin[placed.part]), set()).add(placed)
-        return {key: frozenset(found) for key, found in kin.items()}
-
-    @cached_property
-    def _faces(self) -> dict[tuple[str, Face], frozenset[Placement]]:
-        faces: dict[tuple[str, Face], set[Placement]] = {}
-        for placed in self.placements:
-            wires = self._tables.wires[placed.part]
-            for name, connector in wires.connectors.items():
-                faces.setdefault((connector.place or placed.place, wires.faces[name]), set()).add(placed)
-        return {key: frozenset(found) for key, found in faces.items()}
+    def _by_plugs(self, place: str, slot: str) -> dict[Plugs, frozenset[Placement]]:
+        kin: dict[Plugs, list[Placement]] = {}
+        for placed in self.in_slot(place, slot):
+            kin.setdefault(self._tables.kin[placed.part], []).append(placed)
+        return {plugs: frozenset(found) for plugs, found in kin.items()}

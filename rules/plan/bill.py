@@ -136,7 +136,7 @@ class Bill(Calendar):
 
     def _replugs(self) -> None:
         """Make room for plugs that move, where that costs something; which ones do, cuts will say."""
-        for placed in sorted(self.candidates & self.pricer.charged_replugs):
+        for placed in sorted(self.pricer.charged_replugs(self.candidates)):
             for k in self.visits:
                 self.replug[placed, k] = self.model.new_bool_var(f"replug {placed} {k}")
 

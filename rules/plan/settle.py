@@ -241,12 +241,12 @@ def _step(
 
 def _moved(desk: Desk, before: Build, old: Option | None, after: Build, ahead: Ahead) -> Build:
     """Give the parts whose plugs move, where that costs something; many states come from the same wiring."""
-    if old is None or not desk.pricer.charged_replugs:
+    if old is None or not desk.pricer.charges_replugs:
         return frozenset()
     # A wiring is known by its identity: it is kept while ways are looked for, and comparing its mates would take longer.
     if id(old) not in ahead.moved:
         was, now = ahead.looked_up(old), ahead.looked_up(ahead.option)
-        ahead.moved[id(old)] = replugged_between(before, was, after, now, desk.pricer.charged_replugs)
+        ahead.moved[id(old)] = replugged_between(before, was, after, now, desk.pricer.charged_replugs(before))
     return ahead.moved[id(old)]
 
 
@@ -261,6 +261,6 @@ def _distinct(desk: Desk, states: list[State]) -> list[State]:
 def _plugs_that_count(desk: Desk, state: State) -> Wiring:
     """Give the mates on which the price of a later step may depend: none where re-plugging costs nothing."""
     option = state.options[-1]
-    if option is None or not desk.pricer.charged_replugs:
+    if option is None or not desk.pricer.charges_replugs:
         return frozenset()
     return option.mates

@@ -388,28 +388,21 @@ class Search:
         parts = {x.part for x in held - self.problem.start}
         bundles = [bench.tables.catalog.parts[x].members for x in bench.tables.bundles]
         members = {x for bundle in bundles if not parts.isdisjoint(bundle) for x in bundle}
-        return {x for x in bench.universe if x.part in members}
+        return {x for part in members for x in bench.of_part(part)}
 
     @cached_property
     def _bargains(self) -> set[Placement]:
         """Give what fetches more used than it costs new: odd, but a path that trades in it is cheaper."""
-        days = [stage.on for stage in self.problem.stages]
-        pricer = self.desk.pricer
-        fetched = {
-            part: [pricer.resale(part, on) for on in days]
-            for part in {x.part for x in self.desk.bench.universe - self.problem.start}
-        }
-        bargains = {
-            part
-            for part, values in fetched.items()
-            if any(values)
-            and any(
-                (price := pricer.least_price(part, on)) is not None
-                and price < max(values[k + 1 :], default=0)
-                for k, on in enumerate(days)
-            )
-        }
-        return {x for x in self.desk.bench.universe - self.problem.start if x.part in bargains}
+        bench = self.desk.bench
+        return {x for part in bench.tables.bargains if self._is_bargain(part) for x in bench.of_part(part)}
+
+    def _is_bargain(self, part: str) -> bool:
+        pricer, days = self.desk.pricer, [stage.on for stage in self.problem.stages]
+        values = [pricer.resale(part, on) for on in days]
+        prices = [pricer.least_price(part, on) for on in days]
+        return any(
+            price is not None and price < max(values[k + 1 :], default=0) for k, price in enumerate(prices)
+        )
 
     def _may_ever(self, placed: Placement) -> bool:
         if placed not in self._ever:

@@ -79,6 +79,24 @@ def test_a_part_that_gets_cheaper_is_bought_later_unless_it_is_wanted_sooner():
     assert plan(catalog, Want(parts=("petrel",), by=1), stages=TWO_VISITS).total == 1000
 
 
+def stop_gap(price):
+    """Give a shop in which the wanted speaker comes next year, and another fetches 900 used by then."""
+    later = speaker(available=DateSpan(first=NEXT_YEAR, last=NEXT_YEAR))
+    given, used = {"petrel": 1000, "plover": price}, {"plover": 900}
+    lists = (prices("both", date(2030, 1, 1), date(2031, 12, 31), given, resale=used),)
+    return shop(later, speaker("plover"), lists=lists)
+
+
+def test_a_part_that_fetches_more_used_than_it_costs_new_pays_for_its_time():
+    found = plan(stop_gap(600), Want(parts=("petrel",), place="rears"), stages=TWO_VISITS)
+    assert (found.total, found.resale) == (700, 900)
+
+
+def test_a_part_that_fetches_as_much_as_it_costs_is_left_alone():
+    found = plan(stop_gap(900), Want(parts=("petrel",), place="rears"), stages=TWO_VISITS)
+    assert (found.total, found.resale) == (1000, 0)
+
+
 def test_a_part_that_is_not_there_yet_waits_for_its_day():
     late = speaker(available=DateSpan(first=NEXT_YEAR, last=NEXT_YEAR))
     first, second = plan(shop(late), "petrel", stages=TWO_VISITS).visits
