@@ -138,9 +138,10 @@ class Net:
             if node not in mated:
                 return Open(node)
             facing = mated[node][0]
-            if mate(node, facing) in passed:
+            through = mate(node, facing)
+            if through in passed:
                 return Open(None)
-            passed.append(mate(node, facing))
+            passed.append(through)
             owner = facing.owner
             wires = self.wires[owner]
             channel = wires.outputs.get((facing.connector, end.lane))

@@ -107,6 +107,16 @@ class Inspector:
         """Give the plugs that must be mated for power."""
         return frozenset(self._supply_nodes())
 
+    @cached_property
+    def _kits(self) -> frozenset[Placement]:
+        return frozenset(x for x in self.net.wires if self.is_kit(x))
+
+    @cached_property
+    def _unserved(self) -> frozenset[Placement]:
+        """Give the amplifiers for which nobody makes presets."""
+        amplifiers = (x for x in self.scene.build if self.bench.part(x).kind == "amplifier")
+        return frozenset(x for x in amplifiers if _is_unserved(self.bench, x))
+
     def troubles(self, wiring: Fedness, *, whole: bool, supply: Supply = "exact") -> Iterator[Trouble]:
         loads = loads_of(wiring.feeds)
         for load in loads:
@@ -166,6 +176,8 @@ class Inspector:
 
     def _preset_troubles(self, wiring: Fedness) -> Iterator[Trouble]:
         """Refuse an amplifier whose preset would have to be made and that no service serves."""
+        if not self._unserved:
+            return
         option = Option(wiring.mates, wiring.feeds, self.capped(wiring))
         for amplifier in sorted(self._never_preset(option)):
             # A preset in force is for the present chain: whatever is missing of it may bring it back.
@@ -173,15 +185,14 @@ class Inspector:
             yield Trouble(replace(_no_preset(self.bench, amplifier), repairs=gone), stays=False)
 
     def _never_preset(self, option: Option) -> frozenset[Placement]:
-        needing = option.capped | chained(self.bench, self.scene.build)
-        unserved = {x for x in needing if _is_unserved(self.bench, x)}
+        unserved = self._unserved & (option.capped | chained(self.bench, self.scene.build))
         if not unserved or not self.bench.found.presets:
-            return frozenset(unserved)
+            return unserved
         # A flash without plugs is not seen here. Whether it is still there, the whole schedule tells.
         unseen = {x for x in self.bench.present if self.bench.part(x).host and not self.bench.is_wired(x)}
         build = self.scene.build | unseen
         to_make = [presets_to_make(self.bench, build, option, x)[0] for x in in_force_now(self.bench)]
-        return frozenset(unserved).intersection(*to_make)
+        return unserved.intersection(*to_make)
 
     def _touched(self, wiring: Fedness, loads: list[Load]) -> Iterator[Trouble]:
         places = self.bench.found.unknown_work
@@ -218,7 +229,7 @@ class Inspector:
         on_kit: dict[Placement, set[Placement]] = {}
         for pair in wiring.mates:
             for one, other in (pair, pair[::-1]):
-                if self.is_kit(one.owner) and self._is_supplied(other.owner):
+                if one.owner in self._kits and self._is_supplied(other.owner):
                     on_kit.setdefault(one.owner, set()).add(other.owner)
         for kit in sorted(on_kit):
             yield Supplied(kit=kit, amplifiers=tuple(sorted(on_kit[kit])))

@@ -47,6 +47,7 @@ class Outlook:
         self._first_gone, self._latest_gone = [1] * size, [self.last] * size
         if decided:
             self._look()
+        self._comes, self._goes = (self.first, self.latest), (self._first_gone, self._latest_gone)
         self._adding: dict[int, list[int]] = {}
         self._going: dict[int, list[int]] = {}
         self._known: dict[tuple[int, Moves, Moves], tuple[int, int]] = {}
@@ -156,11 +157,16 @@ class Outlook:
     def own(self, k: int, moves: Moves) -> tuple[int, int]:
         """Give what moves after a visit cost at the least, what they share with others aside; and what they fetch at most."""
         key = k, moves
-        if key not in self._owns:
-            spent = sum(self._least_adding(i)[k] for i in bits(moves.added))
-            spent += sum(self._least_going(i)[k] for i in bits(moves.gone))
-            self._owns[key] = spent, sum(self.tariff.most_fetched[k][i] for i in bits(moves.gone))
-        return self._owns[key]
+        found = self._owns.get(key)
+        if found is None:
+            spent = back = 0
+            for i in bits(moves.added):
+                spent += self._least_adding(i)[k]
+            for i in bits(moves.gone):
+                spent += self._least_going(i)[k]
+                back += self.tariff.most_fetched[k][i]
+            found = self._owns[key] = spent, back
+        return found
 
     def with_now(self, k: int, now: Moves, later: Moves, opened: Moves) -> tuple[int, int]:
         """Give the same, with moves that are made in the visit."""
@@ -193,16 +199,17 @@ class Outlook:
             spent += found
         return spent
 
-    def _spanned(self, w: int, k: int, done: int, *moves: int) -> int:
+    def _spanned(self, w: int, k: int, done: int, coming: int, going: int, may_come: int, may_go: int) -> int:
         """Give what one shared work costs: once for each of the spans of visits that do not overlap."""
-        added, gone = (self.first, self.latest), (self._first_gone, self._latest_gone)
-        spans = sorted(
-            (latest[i], max(start, first[i]))
-            for mask, start, (first, latest) in zip(
-                moves, (k + 1, k + 1, k, k), (added, gone) * 2, strict=True
-            )
-            for i in bits(mask)
-        )
+        spans: list[tuple[int, int]] = []
+        for mask, start, (firsts, latests) in (
+            (coming, k + 1, self._comes),
+            (going, k + 1, self._goes),
+            (may_come, k, self._comes),
+            (may_go, k, self._goes),
+        ):
+            spans += [(latests[i], max(start, firsts[i])) for i in bits(mask)]
+        spans.sort()
         spent, end = 0, k if done else 0
         for latest, first in spans:
             if first > end:

@@ -64,6 +64,14 @@ class Leg:
     visits_made: int = 0
     sure: int = 0
     ways: list[Way] | None = None
+    _net: int | None = None
+
+    @property
+    def net(self) -> int:
+        """Give what the cheapest of the ways costs so far, less what was fetched; once they are known."""
+        if self._net is None:
+            self._net = min(sum(way.paid) for way in self.ways or ()) - sum(self.fetched)
+        return self._net
 
     @property
     def visit(self) -> int:
@@ -345,9 +353,8 @@ class Tour:
         spent, back = whole.with_now(k, done, later, opened)
         if spent >= NEVER or (not self.purse.is_free and self._is_too_much(k, leg, done, later)):
             return None
-        paid = min(sum(way.paid) for way in leg.ways or ()) - sum(leg.fetched)
         visits = max(any(done) + any(later), any(done) or any(later) or any(opened))
-        return paid + spent - back, leg.visits_made + visits
+        return leg.net + spent - back, leg.visits_made + visits
 
     def _is_too_much(self, k: int, leg: Leg, done: Moves, later: Moves) -> bool:
         """Tell whether what is decided for one visit, or for those after it, is more than these may cost."""
