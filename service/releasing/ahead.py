@@ -70,7 +70,7 @@ def _start_quietly(process: BaseProcess) -> None:
 
     def start() -> None:
         if sys.platform == "linux":
-            # Here a thread has a priority of its own, and what it starts has the same. Nobody can raise it again, so the thread ends.
+            # Here a thread has a priority of its own, which it hands on to what it starts and can never raise again. So it ends.
             os.setpriority(os.PRIO_PROCESS, 0, NICENESS)
         process.start()
 
