@@ -31,7 +31,7 @@ holds up some that are asked for at the same time."""
 QUIET_S = 0.25
 """How long nobody asks in a quiet moment [s]."""
 
-SETTLES_S = 600.0
+SETTLES_S = 120.0
 """How long after a release a quiet moment is waited for [s]."""
 
 

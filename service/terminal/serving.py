@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import gc
 import socket
 import sys
 from collections.abc import Callable
@@ -26,9 +25,6 @@ KEPT_OPEN_S = 75
 TURN_S = 0.001
 """How long a thread keeps the interpreter that another waits for [s]: an answer waits for it after each read and write of a socket,
 while another thread judges an unknown pair, or makes a release ready."""
-
-SEARCHED = (700, 10, 100)
-"""How seldom garbage is looked for, as `gc` counts: among all that is held ten times less often than else, since answers wait."""
 
 GRACE_S = 20
 """How long requests that are being answered may go on when the server is told to stop [s]."""
@@ -61,7 +57,6 @@ def serve_release(
 def configure(app: FastAPI | Callable[[], FastAPI]) -> uvicorn.Config:
     """Set the server up, for an application or what makes it, and the interpreter for answers that come beside work."""
     sys.setswitchinterval(TURN_S)
-    gc.set_threshold(*SEARCHED)
     return uvicorn.Config(
         app,
         http=Protocol,
