@@ -107,15 +107,19 @@ class Warmer:
 
     def _run(self, work: _Work, ready: threading.Event, stopped: threading.Event) -> None:
         work.take_in(self._judge, ready, stopped)
-        if self._is_quiet(stopped):
+        # Where releases follow one another closely, no work is done to its end; what is gone must be let go all the same.
+        if self._is_due() or self._is_quiet(stopped):
             settle()
             self._settles_by = inf
+
+    def _is_due(self) -> bool:
+        return time.monotonic() > self._settles_by
 
     def _is_quiet(self, stopped: threading.Event) -> bool:
         """Wait for a moment in which nobody asks, if not for ever; False once this is to stop."""
         before = -1
         while not stopped.is_set() and before != (now := self._answered()):
-            if time.monotonic() > self._settles_by:
+            if self._is_due():
                 return True
             before = now
             stopped.wait(QUIET_S)

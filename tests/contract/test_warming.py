@@ -144,6 +144,22 @@ def test_what_nobody_holds_any_more_is_looked_for_when_nobody_asks(old: Serving,
     assert warmer._settles_by == inf
 
 
+def test_what_nobody_holds_any_more_is_let_go_though_releases_follow_one_another(
+    old: Serving, new: Serving, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("service.storefront.warming.SETTLES_S", 0.0)
+    asked = count()
+
+    def never_done(_: Serving, __: Sequence[FitQuestion], stopped: threading.Event) -> Iterator[Judged]:
+        stopped.wait(60)
+        yield from ()
+
+    warmer = Warmer(lambda: TODAY, never_done, answered=lambda: next(asked))
+    warmer.begin(old, new)
+    warmer.stop()
+    assert warmer._settles_by == inf
+
+
 def test_a_release_that_is_served_is_not_searched_for_garbage() -> None:
     serving = Serving.of(small_release())
     settle()
