@@ -87,8 +87,6 @@ class _Cart:
             return displaced_by(pieces.bench, self.new)
         present = pieces.present_rooms
         taken = [(x.room, x.capacity) for x in self.coming if x.room in present]
-        if not taken:
-            return NONE
         gone = [
             placed
             for room, capacity in set(taken)
@@ -142,7 +140,7 @@ class _Cart:
         for about in ordered:
             if about.checked & seen:
                 found += pieces.on_part.of((about.placed, about.checked & seen), learns=self.learns)
-            elif about.alone:
+            else:
                 found += about.alone
         if not self._is_light(ordered):
             found += pieces.weighed.of(self.build, learns=True)

@@ -107,23 +107,25 @@ class Warmer:
 
     def _run(self, work: _Work, ready: threading.Event, stopped: threading.Event) -> None:
         work.take_in(self._judge, ready, stopped)
-        # Where releases follow one another closely, no work is done to its end; what is gone must be let go all the same.
-        if self._is_due() or self._is_quiet(stopped):
+        if self._may_settle(stopped):
             settle()
             self._settles_by = inf
 
-    def _is_due(self) -> bool:
-        return time.monotonic() > self._settles_by
+    def _may_settle(self, stopped: threading.Event) -> bool:
+        """Wait for a moment in which nobody asks; False if this is to stop before, unless that was waited for long enough.
 
-    def _is_quiet(self, stopped: threading.Event) -> bool:
-        """Wait for a moment in which nobody asks, if not for ever; False once this is to stop."""
+        Where releases follow one another closely, nobody comes to such a moment, and what is gone must be let go all the same.
+        """
         before = -1
-        while not stopped.is_set() and before != (now := self._answered()):
-            if self._is_due():
+        while time.monotonic() <= self._settles_by:
+            now = self._answered()
+            if stopped.is_set():
+                return False
+            if now == before:
                 return True
             before = now
             stopped.wait(QUIET_S)
-        return not stopped.is_set()
+        return True
 
     def start(self) -> None:
         """There is nothing to do before a release."""

@@ -36,6 +36,7 @@ from service.store.keys import KeyStore
 from service.store.migrating import migrate
 from tests.benchmarks.catalogs import draw_catalog, write_catalog
 from tests.benchmarks.http import SIZE, batches_of, carts_of, pairs_of
+from tests.benchmarks.http_server import MANY
 from tests.faults.shop import Service, serving
 from tests.releasing.shelves import serve
 
@@ -43,9 +44,6 @@ ON = "2026-05-04"
 VISITORS = 4
 PAIRS, CARTS, BIKES, BATCH = 1_000, 60, 12, 50
 IDLE_S = 3.0
-MANY = "60000000"
-"""Requests of one client in a minute: they are counted, as a shop has it, but all load comes from one address."""
-
 PLAN_EVERY_S, RELEASE_EVERY_S = 15.0, 60.0
 WARM = 0.3
 """Share of the time after which memory is looked at first: by then each release has been served, and is held."""
@@ -310,7 +308,7 @@ def main() -> None:
         address = f"sqlite:///{folder}/loomway.db"
         names, key = released(address, directory)
         log = f"{folder}/decisions.jsonl"
-        with serving(address, 1.0, decision_log=log, requests_per_minute=MANY) as service:
+        with serving(address, 1.0, decision_log=log, requests_per_minute=str(MANY)) as service:
             served = service.ask("GET", "/v1/catalog")[2]["release"]["name"]
             pinned = [served, served.replace(names[1], names[0])]
             found = soak(service, key, questions(load_catalog(directory), pinned), asked.minutes)
