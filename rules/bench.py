@@ -9,7 +9,7 @@ from typing import Any, Literal
 
 from pydantic import ValidationError
 
-from rules.build import STOCK, AsFound, Build, Measured, Placement, stock_placements
+from rules.build import STOCK, AsFound, Build, Measured, Placement, Slot, stock_placements
 from rules.catalog.bike import BikeFacts
 from rules.catalog.catalog import Bike
 from rules.catalog.condition import Selector
@@ -121,6 +121,10 @@ class Bench:
     def capacity(self, place: str, slot: str) -> int:
         """Give how many parts a slot takes."""
         return self.tables.catalog.places[place].slots.get(slot, 0)
+
+    def slot(self, placed: Placement) -> Slot:
+        """Give the slot that a part takes."""
+        return placed.place, self.part(placed).slot or ""
 
     def candidates(self, selector: Selector, place: str | None) -> frozenset[Placement]:
         """Give what a selector selects among all that could be placed (at one place)."""

@@ -194,7 +194,7 @@ class Pieces:
         """What is there now, by slot."""
         found: dict[Slot, list[Placement]] = {}
         for placed in sorted(self.bench.present):
-            found.setdefault((placed.place, self.bench.part(placed).slot or ""), []).append(placed)
+            found.setdefault(self.bench.slot(placed), []).append(placed)
         return found
 
     def room(self, slot: Slot) -> Room:
@@ -248,7 +248,7 @@ class Pieces:
 
     def _about(self, placed: Placement) -> About:
         bench, part = self.bench, self.bench.part(placed)
-        slot = (placed.place, part.slot or "")
+        slot = bench.slot(placed)
         mass, checked, advised = (
             bench.cause("part.mass_kg", placed),
             self._checked(placed),
@@ -427,7 +427,7 @@ class Pieces:
                 for x in self.desk.audition(repair)
                 if x.status is Status.REFUSED and not x.repairs
             }
-            room = self.room((repair.place, self.bench.part(repair).slot or ""))
+            room = self.room(self.bench.slot(repair))
             if not beside:
                 free[room] = None
             elif NONE not in beside:

@@ -101,7 +101,7 @@ class Desk:
 def displaced_by(bench: Bench, new: frozenset[Placement]) -> frozenset[Placement]:
     """Give what must come out for new parts: occupants of slots that would overflow, and parts left without their host."""
     gone: set[Placement] = set()
-    for slot in {(x.place, bench.part(x).slot or "") for x in new}:
+    for slot in set(map(bench.slot, new)):
         held = {x for x in bench.present if (x.place, bench.part(x).slot) == slot}
         coming = sum(1 for x in new - held if (x.place, bench.part(x).slot) == slot)
         if len(held) + coming > bench.capacity(*slot):

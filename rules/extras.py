@@ -237,7 +237,7 @@ class Extras:
         breaking = (min(group & extras) for group in law.groups if group.isdisjoint(self.base))
         room = self._full(self.base)
         full = self._full(self.base | extras).difference(room).intersection(self._by_slot(law.repairs))
-        taking = (x for x in extras if self._slot(x) in full)
+        taking = (x for x in extras if self.bench.slot(x) in full)
         return NoGood(frozenset((*breaking, *taking)), {id(law): law})
 
     def _close(self, node: Node, why: NoGood) -> None:
@@ -333,7 +333,7 @@ class Extras:
         if placements not in self._slots:
             by_slot: dict[Slot, list[Placement]] = {}
             for x in placements - self.base:
-                by_slot.setdefault(self._slot(x), []).append(x)
+                by_slot.setdefault(self.bench.slot(x), []).append(x)
             self._slots[placements] = by_slot
         return self._slots[placements]
 
@@ -360,11 +360,8 @@ class Extras:
         choice = self._offers.choice(placed)
         return (0, *choice[1:]) if self.all_alike or placed in self.problem.free else choice
 
-    def _slot(self, placed: Placement) -> Slot:
-        return self._offers.slot(placed)
-
     def _full(self, build: Build) -> frozenset[Slot]:
-        held = Counter(map(self._slot, build))
+        held = Counter(map(self.bench.slot, build))
         return frozenset(slot for slot, pieces in held.items() if pieces >= self.bench.capacity(*slot))
 
     # --- money ---------------------------------------------------------------------------------------------------

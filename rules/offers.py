@@ -36,7 +36,7 @@ class Offers:
         if placements not in self._slots:
             found: dict[Slot, list[Placement]] = {}
             for x in placements:
-                found.setdefault(self.slot(x), []).append(x)
+                found.setdefault(self.bench.slot(x), []).append(x)
             self._slots[placements] = found
         return self._slots[placements]
 
@@ -65,10 +65,6 @@ class Offers:
                 least = 0 if price is None else price.amount
             self._choices[placed] = least, weight_of(placed, 1), placed
         return self._choices[placed]
-
-    def slot(self, placed: Placement) -> Slot:
-        """Give the slot that a part takes."""
-        return placed.place, self.bench.part(placed).slot or ""
 
     @cached_property
     def _least_prices(self) -> Mapping[str, int]:

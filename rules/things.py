@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from rules.bench import Bench
-from rules.build import Build, Placement
+from rules.build import Build, Placement, Slot
 from rules.catalog.rule import Clearance, Excludes, MeasuredException
 from rules.kinds import advice as advice_kind
 from rules.kinds import clearance, excludes, mass_limit, requires, supply_limit
@@ -116,9 +116,9 @@ def _except(
 
 def check_slots(scene: Scene) -> Iterator[Finding]:
     """Give a finding for each slot that holds more than it takes."""
-    held: dict[tuple[str, str], list[Placement]] = {}
+    held: dict[Slot, list[Placement]] = {}
     for placed in sorted(scene.build):
-        held.setdefault((placed.place, scene.bench.part(placed).slot or ""), []).append(placed)
+        held.setdefault(scene.bench.slot(placed), []).append(placed)
     for (place, slot), parts in held.items():
         most = scene.bench.capacity(place, slot)
         if len(parts) > most:

@@ -243,7 +243,7 @@ def added_loads(bench: Bench, speakers: Iterable[Placement]) -> frozenset[Fracti
     """
     slots: dict[object, set[Fraction]] = {}
     for x in speakers:
-        ohm, slot = _ohm(bench, x), (x.place, bench.part(x).slot or "")
+        ohm, slot = _ohm(bench, x), bench.slot(x)
         if ohm is None:
             return frozenset()
         sides = range(1, len(bench.tables.wires[x.part].sinks) + 1)

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from functools import lru_cache
 from typing import NamedTuple
 
-from rules.build import Build, Placement
+from rules.build import Build, Placement, Slot
 from rules.catalog.part import RUN_KINDS
 from rules.electrical.load import exact
 from rules.laws import Law
@@ -113,9 +113,9 @@ class Board:
         return all(self.room[i] < 0 or self.room[i] & added for i in bits(gone))
 
     def _slots(self) -> list[tuple[int, int]]:
-        slots: dict[tuple[str, str], int] = {}
+        slots: dict[Slot, int] = {}
         for i, x in enumerate(self.items):
-            slot = (x.place, self.bench.part(x).slot or "")
+            slot = self.bench.slot(x)
             slots[slot] = slots.get(slot, 0) | 1 << i
         found = ((members, self.bench.capacity(*slot)) for slot, members in slots.items())
         return [(members, capacity) for members, capacity in found if members.bit_count() > capacity]

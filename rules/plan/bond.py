@@ -10,7 +10,7 @@ from functools import cached_property, partial
 from rules.bench import Bench
 from rules.build import Build, Placement
 from rules.net import LOOM, Fed, Net, Node, Sink
-from rules.plan.feed_law import wakers
+from rules.plan.feed_law import mateable_with, wakers
 from rules.troubles import Inspector, loads_of
 from rules.verdict import Status
 from rules.wiring import Fedness, Option, TooManyWirings, wirings
@@ -183,24 +183,19 @@ class _Look:
     def _unseen(self, present: Build, net: Net) -> Build:
         """Give all that could bring another way to mate or feed these parts, or another load, be it held or not."""
         bench, asked = self.bench, self._asked(net, present)
-        could_mate = {
-            x for node in net.askers(*asked) for x in bench.mateable(net.place(node), net.faces[node])
-        }
         speakers = self._beside(present, bench.universe | bench.present) - self.binder.wired
-        return frozenset(could_mate | wakers(bench, frozenset(net.wires) - {LOOM}) | speakers)
+        could_mate = mateable_with(bench, net, net.askers(*asked))
+        return could_mate | wakers(bench, frozenset(net.wires) - {LOOM}) | speakers
 
     def _beside(self, present: Build, among: Build) -> Build:
         """Give the speakers that may be there besides these parts; none where power does not matter."""
         return frozenset(self._speakers_beside(present, among) if self.by_load else ())
 
     def _speakers_beside(self, present: Build, among: Build) -> Iterator[Placement]:
-        taken = {self._slot(x) for x in present if self.bench.capacity(*self._slot(x)) == 1}
+        taken = {self.bench.slot(x) for x in present if self.bench.capacity(*self.bench.slot(x)) == 1}
         for x in among - present:
-            if self.bench.tables.wires[x.part].sinks and self._slot(x) not in taken:
+            if self.bench.tables.wires[x.part].sinks and self.bench.slot(x) not in taken:
                 yield x
-
-    def _slot(self, placed: Placement) -> tuple[str, str]:
-        return placed.place, self.bench.part(placed).slot or ""
 
     def _first_not(self, net: Net, present: Build, absent: Build, beside: Build) -> Fedness | None:
         """Give the first wiring of these parts in which it is otherwise.
@@ -227,8 +222,8 @@ class _Look:
     def _may_join(self, absent: Build, owner: Placement, used: Build) -> bool:
         if owner == LOOM:
             return True
-        held = sum(1 for x in used - {LOOM} if self._slot(x) == self._slot(owner))
-        return owner not in absent and held < self.bench.capacity(*self._slot(owner))
+        held = sum(1 for x in used - {LOOM} if self.bench.slot(x) == self.bench.slot(owner))
+        return owner not in absent and held < self.bench.capacity(*self.bench.slot(owner))
 
     def _is_hopeless(self, feeds: dict[Sink, Fed]) -> bool:
         if not self.by_load:

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
-from rules.build import Build, Placement
+from rules.build import Build, Placement, Slot
 from rules.catalog.part import RUN_KINDS
 from rules.electrical.load import exact
 from rules.laws import Law
@@ -129,9 +129,9 @@ class Calendar:
         return placed in problem.must_remove | problem.may_go or placed.part in problem.rewirable
 
     def _slots(self) -> None:
-        slots: dict[tuple[str, str], list[Placement]] = {}
+        slots: dict[Slot, list[Placement]] = {}
         for placed in sorted(self.candidates):
-            slots.setdefault((placed.place, self.bench.part(placed).slot or ""), []).append(placed)
+            slots.setdefault(self.bench.slot(placed), []).append(placed)
         for slot, parts in slots.items():
             if len(parts) > self.bench.capacity(*slot):
                 for k in self.visits:

@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from rules.bench import Bench
 from rules.build import Build, Placement
-from rules.net import LOOM, Fed, Sink
+from rules.net import LOOM, Fed, Net, Node, Sink
 from rules.wiring import Option, wirings
 
 
@@ -57,13 +57,10 @@ def feed_law(bench: Bench, build: Build, pairs: Build) -> FeedLaw:
     sinks = [x for x in net.sinks() if x.speaker in pairs]
     found = list(wirings(net, [], sinks))
     passed = {node.owner for wiring in found for mated in wiring.mates for node in mated} - {LOOM}
-    could_mate = {
-        x for node in net.askers([], sinks) for x in bench.mateable(net.place(node), net.faces[node])
-    }
     return FeedLaw(
         ways=tuple(wiring.feeds for wiring in found),
         present=frozenset(passed) | pairs,
-        absent=frozenset(could_mate | wakers(bench, build)) - build,
+        absent=(mateable_with(bench, net, net.askers([], sinks)) | wakers(bench, build)) - build,
     )
 
 
@@ -78,8 +75,12 @@ def openers(bench: Bench, build: Build) -> Build:
     passed = net.askers([], net.sinks())
     led_to = {x for node in passed for x in net.partners(node)}
     beside = {node for node in net.needs() if not led_to.isdisjoint(net.partners(node))}
-    could_mate = (bench.mateable(net.place(node), net.faces[node]) for node in passed | beside)
-    return frozenset().union(wakers(bench, build), *could_mate) - build
+    return (mateable_with(bench, net, passed | beside) | wakers(bench, build)) - build
+
+
+def mateable_with(bench: Bench, net: Net, nodes: Iterable[Node]) -> Build:
+    """Give all that could bring a connector which mates with one of these plugs."""
+    return frozenset(x for node in nodes for x in bench.mateable(net.place(node), net.faces[node]))
 
 
 def wakers(bench: Bench, build: Build) -> set[Placement]:

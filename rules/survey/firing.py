@@ -191,5 +191,5 @@ def needed(rule: Requires | FlashNeeded, bench: Bench, placed: Placement) -> fro
 
 def can_stand_beside(bench: Bench, one: Placement, other: Placement) -> bool:
     """Tell whether two parts have room in their slots."""
-    slots = [(placed.place, bench.part(placed).slot or "") for placed in (one, other)]
+    slots = [bench.slot(one), bench.slot(other)]
     return slots[0] != slots[1] or bench.capacity(*slots[0]) > 1
