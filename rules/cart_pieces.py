@@ -257,7 +257,7 @@ class Pieces:
         room = self.room(slot)
         self._look_at(checked | advised)
         return About(
-            order=bench.tables.order(placed),
+            order=bench.tables.ranks.by_part(placed),
             placed=placed,
             room=room.number,
             capacity=room.capacity,

@@ -35,6 +35,7 @@ from rules.effort import Effort
 from rules.mating import MateTable
 from rules.own_parts import widened
 from rules.periods import Periods
+from rules.ranks import Ranks
 from rules.universe import Universe
 from rules.wires import Wires, wires_of_part
 
@@ -140,15 +141,10 @@ class Tables:
         """The parts that stand for themselves in a cart: no bundles, and no services."""
         return frozenset(x.id for x in self.catalog.parts.values() if not x.members and x.preset is None)
 
-    def order(self, placed: Placement) -> int:
-        """Rank a placement among all: by part, then by place."""
-        parts, places = self._ranks
-        return parts[placed.part] * len(places) + places[placed.place]
-
     @cached_property
-    def _ranks(self) -> tuple[dict[str, int], dict[str, int]]:
-        parts, places = sorted(self.catalog.parts), sorted(self.catalog.places)
-        return {x: at for at, x in enumerate(parts)}, {x: at for at, x in enumerate(places)}
+    def ranks(self) -> Ranks:
+        """The order of all that could be placed."""
+        return Ranks(self.catalog)
 
     @cached_property
     def bargains(self) -> frozenset[str]:

@@ -16,6 +16,7 @@ from rules.catalog.catalog import Catalog
 from rules.explain import cure, sentence
 from rules.money import Line
 from rules.question import CartLines, CartQuestion
+from rules.ranks import Ranks
 from rules.verdict import Cause, Finding
 from service.shapes.base import Told
 from service.shapes.finding import CalculationTold, CauseTold
@@ -73,8 +74,7 @@ class CartWriter:
 
     def __init__(self, catalog: Catalog) -> None:
         self.catalog = catalog
-        self._parts = {x: at for at, x in enumerate(sorted(catalog.parts))}
-        self._places = {x: at for at, x in enumerate(sorted(catalog.places))}
+        self._number = Ranks(catalog).by_place
         self._placements: dict[Placement, bytes] = {}
         self._lines: Encoded[tuple[str, str | None], _Line] = Encoded()
         self._rules: Encoded[tuple[str, ...], bytes] = Encoded()
@@ -199,10 +199,6 @@ class CartWriter:
             whole=b"%b[]%b" % (opening, tail),
         )
         return self._lines.put((name, place), line)
-
-    def _number(self, placed: Placement) -> int:
-        """Number a placement in the order of answers: by place, then by part."""
-        return self._places[placed.place] * len(self._parts) + self._parts[placed.part]
 
     def _names(self, rules: tuple[str, ...]) -> bytes:
         """Name rules in the order of the findings, each once."""
