@@ -4,18 +4,20 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
 from functools import partial
 from itertools import product
 from math import prod
 
 from rules.answer import CartAnswer, Judgement
 from rules.build import Placement
-from rules.cart_from_pieces import judge_abouts, judge_from_pieces
-from rules.cart_pieces import BY_ORDER, Pieces, live_places
+from rules.cart_from_pieces import judge_abouts, judge_from_pieces, told_whole
+from rules.cart_pieces import About, Pieces, live_places
 from rules.catalog.catalog import Catalog
 from rules.desk import Desk
 from rules.errors import MalformedQuestion
 from rules.fitment import ORDER, Inquiry, judge, no_place
+from rules.passages import Passage
 from rules.question import CartLines, CartQuestion, Want
 from rules.things import SLOT
 from rules.verdict import Finding, Status, Verdict
@@ -45,23 +47,44 @@ def check_by_pieces(pieces: Pieces, question: CartQuestion, *, learns: bool) -> 
 
     Raises: `MalformedQuestion` as above; `NotKept` where something is not kept, and may not be worked out.
     """
+    ranks = pieces.bench.tables.ranks
     if all(len(want.parts) == 1 for want in question.wants):
-        sure = check_surely(pieces, CartLines.of(question), learns=learns)
+        sure = check_surely(pieces, CartLines.of(question, ranks), learns=learns)
         if sure is not None:
-            return sure
+            return sure.answer(question.bike)
 
     def places(wants: Sequence[Want]) -> list[tuple[Placement, ...]]:
         keys = [(part, want.place) for want in wants for part in want.parts]
         found = _by_want(wants, pieces.live_places.all(keys, learns=learns))
         for want, live in zip(wants, found, strict=True):
             if len(want.parts) == len(live) == 1 and want.parts[0] in pieces.bench.tables.singles:
-                pieces.sure[want.parts[0], want.place] = pieces.about.of(live[0], learns=learns)
+                pieces.sure[ranks.line(want.parts[0], want.place)] = pieces.about.of(live[0], learns=learns)
         return found
 
     return _check(pieces.desk, question, places, partial(judge_from_pieces, pieces, learns=learns))
 
 
-def check_surely(pieces: Pieces, cart: CartLines, *, learns: bool) -> CartAnswer | None:
+@dataclass(slots=True, frozen=True, eq=False)
+class SureCart:
+    """The answer for a cart of which each line can go to one place only, each to another.
+
+    Attributes:
+        judged: The judgement; of a plain refusal, without its findings.
+        passages: What tells the findings of a plain refusal, as it is kept.
+        asked: What is known of each line, in their order.
+    """
+
+    judged: Judgement
+    passages: Sequence[Passage]
+    asked: Sequence[About]
+
+    def answer(self, bike: str) -> CartAnswer:
+        """Give the same as it is said of any cart."""
+        placed = tuple(sorted([x.placed for x in self.asked]))
+        return told_whole(self.judged, self.passages).told_as(CartAnswer, bike=bike, placed=placed)
+
+
+def check_surely(pieces: Pieces, cart: CartLines, *, learns: bool) -> SureCart | None:
     """Answer the same where everything can go to one place only, each to another; None where that is not known.
 
     Args: as above.
@@ -72,11 +95,10 @@ def check_surely(pieces: Pieces, cart: CartLines, *, learns: bool) -> CartAnswer
         asked = [pieces.sure[line] for line in cart.lines]
     except KeyError:
         return None
-    if len({x.order for x in asked}) < len(asked):
+    if len(set(asked)) < len(asked):
         return None
-    asked.sort(key=BY_ORDER)
-    judgement = judge_abouts(pieces, asked, cart.on, cart.fitter, learns=learns)
-    return judgement.told_as(CartAnswer, bike=cart.bike, placed=tuple([x.placed for x in asked]))
+    judged = judge_abouts(pieces, asked, cart.on, cart.fitter, learns=learns)
+    return SureCart(*judged, asked)
 
 
 def _by_want(wants: Sequence[Want], found: Sequence[Sequence[Placement]]) -> list[tuple[Placement, ...]]:

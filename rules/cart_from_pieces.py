@@ -13,19 +13,17 @@ from rules.build import Build, Placement
 from rules.cart_pieces import (
     BY_ORDER,
     NONE,
-    SLACK_KG,
     About,
     Completion,
-    Piece,
     Pieces,
     Plugs,
-    Room,
     Way,
     seen_in,
 )
 from rules.desk import displaced_by
 from rules.fitment import REFUSED, Inquiry
 from rules.money import Line, total
+from rules.passages import NOTHING, Found, Passage, Piece, Room
 from rules.pricing import Doings, Work
 from rules.question import Fitter
 from rules.verdict import Finding, Verdict
@@ -40,24 +38,34 @@ def judge_from_pieces(pieces: Pieces, inquiry: Inquiry, *, learns: bool) -> Judg
     Raises: `NotKept` where a piece is not known, and may not be worked out.
     """
     asked = pieces.about.all(list(inquiry.asked), learns=learns)
-    return judge_abouts(pieces, asked, inquiry.on, inquiry.fitter, learns=learns)
+    return told_whole(*judge_abouts(pieces, asked, inquiry.on, inquiry.fitter, learns=learns))
+
+
+def told_whole(judged: Judgement, passages: Iterable[Passage]) -> Judgement:
+    """Put the findings of passages into a judgement that leaves them out, if there are any."""
+    findings = tuple([y for x in passages for y in x.findings])
+    return replace(judged, findings=findings) if findings else judged
 
 
 def judge_abouts(
     pieces: Pieces, asked: Sequence[About], on: date, fitter: Fitter, *, learns: bool
-) -> Judgement:
+) -> tuple[Judgement, list[Passage]]:
     """Judge parts of which all is known that concerns them alone, each another.
+
+    The findings of a plain refusal are given as passages, and left out of the judgement.
 
     Args and raises: as above.
     """
     cart = _Cart(pieces, asked, on, fitter, learns=learns)
     if not cart.coming:
-        return cart.searched()
+        return cart.searched(), []
     if cart.is_held():
-        return replace(REFUSED, findings=cart.inquiry.held())
+        return replace(REFUSED, findings=cart.inquiry.held()), []
     found = cart.on_things()
-    simple = cart.as_asked() if not found and cart.plugs.options else cart.refused(found)
-    return simple or cart.completed()
+    if found or not cart.plugs.options:
+        passages = cart.refused(found)
+        return (REFUSED, passages) if passages else (cart.completed(), [])
+    return cart.as_asked() or cart.completed(), []
 
 
 class _Cart:
@@ -77,7 +85,10 @@ class _Cart:
         self.period = pieces.period(on)
         self.coming = [x for x in asked if not x.is_there]
         self.displaced = self._displaced()
-        rest = pieces.about.all(list(self._staying()), learns=learns)
+        rest = pieces.staying.of(self.displaced, learns=learns)
+        if self.displaced:
+            # What would make room is there all the same if it is asked for itself.
+            rest = (*rest, *[x for x in asked if x.is_there and x.placed in self.displaced])
         self.ordered = sorted([*self.coming, *rest], key=BY_ORDER)
         self.seated = Counter([x.room for x in self.ordered])
 
@@ -85,22 +96,15 @@ class _Cart:
         pieces = self.pieces
         if pieces.has_hosts:
             return displaced_by(pieces.bench, self.new)
-        present = pieces.present_rooms
-        taken = [(x.room, x.capacity) for x in self.coming if x.room in present]
-        gone = [
-            placed
-            for room, capacity in set(taken)
-            if len(present[room]) + taken.count((room, capacity)) > capacity
-            for placed in present[room]
-        ]
-        return frozenset(gone)
-
-    def _staying(self) -> Build:
-        present = self.pieces.bench.present
-        if not self.displaced:
-            return present
-        # What would make room is there all the same if it is asked for itself.
-        return present - self.displaced | {x.placed for x in self.asked if x.is_there}
+        taken = [x.room for x in self.coming]
+        return frozenset(
+            [
+                placed
+                for room, there in pieces.present_rooms
+                if room.number in taken and len(there) + taken.count(room.number) > room.capacity
+                for placed in there
+            ]
+        )
 
     @cached_property
     def inquiry(self) -> Inquiry:
@@ -121,7 +125,7 @@ class _Cart:
     @cached_property
     def wired(self) -> list[About]:
         """What has plugs."""
-        return [x for x in self.ordered if x.is_wired]
+        return [x for x in self.ordered if x.plug]
 
     @cached_property
     def plugs(self) -> Plugs:
@@ -133,64 +137,58 @@ class _Cart:
         held, period = self.pieces.is_held, self.period
         return any(held.of((x.placed.part, period), learns=True) for x in self.coming if x.may_be_held)
 
-    def on_things(self) -> list[Piece]:
+    def on_things(self) -> list[Found]:
         """Give all that is found, wirings aside."""
         pieces, ordered, seen = self.pieces, self.ordered, seen_in(self.ordered)
         found = self._crowds() if len(self.seated) < len(ordered) else []
-        for about in ordered:
-            if about.checked & seen:
-                found += pieces.on_part.of((about.placed, about.checked & seen), learns=self.learns)
-            else:
-                found += about.alone
+        found += [
+            pieces.on_part.of((x, beside), learns=self.learns) if (beside := x.checked & seen) else x.alone
+            for x in ordered
+        ]
         if not self._is_light(ordered):
-            found += pieces.weighed.of(self.build, learns=True)
+            found.append(pieces.weighed.of(self.build, learns=True))
         amplifiers = frozenset([x.placed for x in ordered if x.is_powered])
         powered = pieces.powered.of(amplifiers, learns=self.learns)
-        return [*found, *powered.draws, *powered.presets]
+        return [x for x in (*found, powered.draws, powered.presets) if x is not NOTHING]
 
-    def _crowds(self) -> list[Piece]:
-        held: dict[int, list[About]] = {room: [] for room, count in self.seated.items() if count > 1}
+    def _crowds(self) -> list[Found]:
+        seated, crowds = self.seated, dict[int, list[About]]()
         for about in self.ordered:
-            if about.room in held:
-                held[about.room].append(about)
-        found: list[Piece] = []
-        for crowd in held.values():
-            if len(crowd) > (most := crowd[0].capacity):
-                found += self.pieces.crowds.of(tuple([x.placed for x in crowd[: most + 1]]), learns=True)
-        return found
+            if seated[about.room] > about.capacity:
+                crowds.setdefault(about.room, []).append(about)
+        too_many = [tuple(crowd[: crowd[0].capacity + 1]) for crowd in crowds.values()]
+        return self.pieces.crowds.all(too_many, learns=True)
 
     def _is_light(self, ordered: list[About]) -> bool:
-        """Tell whether all masses are known, and well within every limit."""
-        limits = self.pieces.limits_kg
-        masses = [x.mass_kg for x in ordered if x.mass_kg is not None]
-        if limits is None or len(masses) < len(ordered):
-            return False
-        if sum(masses) < self.pieces.least_limit_kg - SLACK_KG:
-            return True
-        by_place: dict[str, float] = {}
-        for about, mass in zip(ordered, masses, strict=True):
-            place = about.placed.place
-            by_place[place] = by_place.get(place, 0.0) + mass
-        return all(
-            sum([by_place[x] for x in by_place if x in places]) < most - SLACK_KG for places, most in limits
-        )
+        """Tell whether all masses are known, and within every limit."""
+        return self.pieces.loads.are_within(sum([x.load for x in ordered]))
 
-    def refused(self, found: list[Piece]) -> Judgement | None:
-        """Refuse a cart for what nothing could clear; None where something might.
+    def refused(self, found: Sequence[Found]) -> list[Passage]:
+        """Give the passages that refuse a cart for what nothing could clear; none where something might clear all.
 
         Limits are told before needs: where there is one, what plugs only need is not looked at.
         """
-        hopeless = [x for x in found if x.stays or (x.is_refusal and self._is_hopeless(x))]
-        limits = [x for x in hopeless if not x.is_need]
+        limits, needs = self._lasting(found)
         if not (limits and self._plugs_only_need()):
-            on_plugs = [x for x in self.plugs.pieces if x.is_refusal and self._is_hopeless(x)]
-            hopeless += on_plugs
-            limits += [x for x in on_plugs if not x.is_need]
-        if not hopeless:
-            return None
-        return Judgement(
-            verdict=Verdict.DOES_NOT_FIT, findings=tuple([x.finding for x in limits or hopeless])
-        )
+            more_limits, more_needs = self._lasting([self.plugs.found])
+            limits += more_limits
+            needs += more_needs
+        return limits or needs
+
+    def _lasting(self, found: Iterable[Found]) -> tuple[list[Passage], list[Passage]]:
+        """Give limits that nothing could clear, and needs that nothing could meet."""
+        limits, needs = list[Passage](), list[Passage]()
+        for one in found:
+            if not one.is_settled:
+                for x in one.pieces:
+                    if x.stays or (x.is_refusal and self._is_hopeless(x)):
+                        (needs if x.is_need else limits).append(x.passage)
+                continue
+            if one.limits is not None:
+                limits.append(one.limits)
+            if one.needs is not None:
+                needs.append(one.needs)
+        return limits, needs
 
     def _is_hopeless(self, piece: Piece) -> bool:
         clearing = self.pieces.clearing(piece, self.period, learns=self.learns)
@@ -302,7 +300,7 @@ class _Cart:
         """Give the advice that the bike did not deserve before."""
         pieces, seen, found = self.pieces, seen_in(ordered), list[Finding]()
         for x in ordered:
-            found += pieces.advice.of((x.placed, x.advised & seen), learns=self.learns)
+            found += pieces.advice.of((x, x.advised & seen), learns=self.learns)
         amplifiers = frozenset([x.placed for x in ordered if x.is_powered])
         found += pieces.powered.of(amplifiers, learns=self.learns).cautions
         old = self.pieces.advised_now

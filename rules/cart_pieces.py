@@ -7,12 +7,12 @@ put together from what is kept. What only a search can tell is left to the engin
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property, reduce
-from itertools import combinations, product
-from math import comb, inf, prod
+from itertools import combinations
+from math import comb, prod
 from operator import attrgetter, or_
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -27,8 +27,10 @@ from rules.fitment import Inquiry, is_need, judge
 from rules.kept import Kept, NotKept, Store
 from rules.kinds import mass_limit, supply_limit
 from rules.laws import HOPEFUL, Laws
+from rules.loads import Limit, Loads
 from rules.mating import faces_mate
 from rules.money import Line
+from rules.passages import NOTHING, Clearing, Found, Piece, Room
 from rules.plan.schedule import Schedule
 from rules.plan.settle import settle
 from rules.present import may_be_missing
@@ -48,37 +50,7 @@ if TYPE_CHECKING:
 THINNED = 64
 """Ways to thin out a crowd of plugs that are looked at; beyond, its wirings are judged as they are."""
 
-SLACK_KG = 1e-6
-"""Masses that come nearer to a limit than this are weighed by the rule itself, which rounds in its own way [kg]."""
-
 NONE: Build = frozenset()
-
-
-class Room(NamedTuple):
-    """A slot of the bike by its number, and how many parts it takes."""
-
-    number: int
-    capacity: int
-
-
-class Clearing(NamedTuple):
-    """What may clear a finding: something for sale where there is room; or where there is room, unless one of the sets is there."""
-
-    free: tuple[Room, ...]
-    unless: tuple[tuple[Room, tuple[Build, ...]], ...]
-
-
-class Piece:
-    """A finding, and what decides whether anything may clear it."""
-
-    __slots__ = ("clearing", "finding", "is_need", "is_refusal", "stays")
-
-    def __init__(self, finding: Finding, *, is_need: bool) -> None:
-        self.finding = finding
-        self.is_need = is_need
-        self.is_refusal = finding.status is Status.REFUSED
-        self.stays = self.is_refusal and not finding.repairs
-        self.clearing: dict[int, Clearing] = {}
 
 
 @dataclass(slots=True, kw_only=True, eq=False)
@@ -88,24 +60,28 @@ class About:
     `order` is its rank in all lists: by part, then by place. `room` is the number of its slot, which takes `capacity` parts.
     `alone` is what is found on it beside nothing that its rules look at: `checked`. `advised` is what its advice looks at, `bit`
     its own among these, if any looks at it. `may_be_held`: a hold names it, on some day. `is_there`: the bike has it already.
-    `is_inert`: nothing that is found on others depends on it but the sum of masses, nor on anything that could go into its slot.
-    `seat` is set for a part with one plug that only so many parts could ever mate: the number of that kind of plug, and how many.
+    `is_inert`: nothing that is found on others depends on it but the sum of masses, nor on anything that could go into its slot;
+    `load` is its share in these sums.
+    `plug` is its bit among the parts with plugs, none where it has no plug, `twin` that of the first part that no wiring can tell
+    from it. `seat` is set for a part with one plug that only so many parts could ever mate: the number of that kind of plug, and
+    how many.
     """
 
     order: int
     placed: Placement
     room: int
     capacity: int
-    alone: tuple[Piece, ...]
+    alone: Found
     checked: int
     advised: int
-    mass_kg: float | None
+    load: int
     may_be_held: bool
     is_there: bool
-    is_wired: bool
     is_powered: bool
     is_core: bool
     is_inert: bool
+    plug: int
+    twin: int
     seat: tuple[int, int] | None
     bit: int
 
@@ -123,14 +99,14 @@ class Plugs(NamedTuple):
     """What was found on the parts with plugs: sound wirings, or why there is none."""
 
     options: tuple[Option, ...]
-    pieces: tuple[Piece, ...]
+    found: Found
 
 
 class Powered(NamedTuple):
     """What was found on amplifiers, wiring aside: what they draw, presets that nobody offers, and what to mind."""
 
-    draws: tuple[Piece, ...]
-    presets: tuple[Piece, ...]
+    draws: Found
+    presets: Found
     cautions: tuple[Finding, ...]
 
 
@@ -159,27 +135,27 @@ class Pieces:
         self.bench = desk.bench
         store = store or Store()
         self.about: Kept[Placement, About] = Kept(self._about, store)
-        self.on_part: Kept[tuple[Placement, int], tuple[Piece, ...]] = Kept(self._on_part, store)
-        self.advice: Kept[tuple[Placement, int], tuple[Finding, ...]] = Kept(self._advice, store)
-        self.weighed: Kept[Build, tuple[Piece, ...]] = Kept(self._weighed, store)
+        self.staying: Kept[Build, tuple[About, ...]] = Kept(self._staying, store)
+        self.on_part: Kept[tuple[About, int], Found] = Kept(self._on_part, store)
+        self.advice: Kept[tuple[About, int], tuple[Finding, ...]] = Kept(self._advice, store)
+        self.weighed: Kept[Build, Found] = Kept(self._weighed, store)
         self.powered: Kept[Build, Powered] = Kept(self._powered, store)
         self.plugs: Kept[Build, Plugs] = Kept(self._plugs, store)
-        self.is_sound: Kept[Build, bool] = Kept(self._is_sound, store)
+        self.is_sound: Kept[int, bool] = Kept(self._is_sound, store)
         self.ways: Kept[Build, tuple[Way, ...]] = Kept(self._ways, store)
-        self.crowds: Kept[tuple[Placement, ...], tuple[Piece, ...]] = Kept(self._crowds, store)
+        self.crowds: Kept[tuple[About, ...], Found] = Kept(self._crowds, store)
         self.completions: Kept[tuple[Build, Fitter, int], Completion] = Kept(self._completion, store)
         self.live_places: Kept[tuple[str, str | None], tuple[Placement, ...]] = Kept(self._live_places, store)
-        # Of parts that can go to one place only, by how they are asked for.
-        self.sure: dict[tuple[str, str | None], About] = {}
-        self._sights = Sights()
+        # Of parts that can go to one place only, by the number of the line that asks for them.
+        self.sure: dict[int, About] = {}
+        self._sights, self._plugged = Sights(), Sights()
         self._periods: Kept[date, int] = Kept(self.bench.tables.periods.number, store)
         self._day: dict[int, date] = {}
         self.is_held: Kept[tuple[str, int], bool] = Kept(self._is_held, store)
-        self._twin: Kept[Placement, Placement] = Kept(self._first_twin, store)
         self._twins: dict[tuple[str, str], Placement] = {}
         self._numbers: dict[object, int] = {}
-        # What is there now, by the number of its slot. Numbers are given by one thread at a time.
-        self.present_rooms = {self.room(slot).number: there for slot, there in self.present.items()}
+        # Slots that something is in now. Numbers are given by one thread at a time.
+        self.present_rooms = [(self.room(slot), tuple(there)) for slot, there in self.present.items()]
 
     @cached_property
     def is_plain(self) -> bool:
@@ -215,7 +191,7 @@ class Pieces:
         now = self.bench.present
         abouts = self.about.all(sorted(now), learns=True)
         seen = seen_in(abouts)
-        found = [y for x in abouts for y in self.advice.of((x.placed, x.advised & seen), learns=True)]
+        found = [y for x in abouts for y in self.advice.of((x, x.advised & seen), learns=True)]
         found += self.powered.of(frozenset(x for x in now if self._is_powered(x)), learns=True).cautions
         return frozenset((x.rule, x.present) for x in found)
 
@@ -241,8 +217,9 @@ class Pieces:
         """Keep a finding."""
         return Piece(finding, is_need=is_need(self.bench, finding))
 
-    def _pieces(self, findings: Iterable[Finding]) -> tuple[Piece, ...]:
-        return tuple(map(self.piece, findings))
+    def _found(self, findings: Iterable[Finding]) -> Found:
+        pieces = tuple(map(self.piece, findings))
+        return Found(pieces) if pieces else NOTHING
 
     # --- parts by themselves ------------------------------------------------------------------------------------
 
@@ -254,24 +231,25 @@ class Pieces:
             self._checked(placed),
             self._advised(placed),
         )
-        room = self.room(slot)
+        room, seat = self.room(slot), self._seat(placed)
         self._look_at(checked | advised)
         return About(
             order=bench.tables.ranks.by_part(placed),
             placed=placed,
             room=room.number,
             capacity=room.capacity,
-            alone=self._on_part((placed, 0)),
+            alone=self._found_on(placed, 0),
             checked=self._sights.of(checked),
             advised=self._sights.of(advised),
-            mass_kg=None if mass.is_missing else (number(mass.value) or 0.0),
+            load=self.loads.of(placed.place, None if mass.is_missing else (number(mass.value) or 0.0)),
             may_be_held=any(part.id in bench.tables.selected(x.subject) for x in bench.tables.holds),
             is_there=placed in bench.present,
-            is_wired=bench.is_wired(placed),
             is_powered=self._is_powered(placed),
             is_core=bench.is_wired(placed) or self._is_core(placed, slot),
             is_inert=not checked and self._is_inert(placed, slot),
-            seat=self._seat(placed),
+            plug=self._plug(placed) if bench.is_wired(placed) else 0,
+            twin=self._plug(self._first_twin(placed)) if seat is not None else 0,
+            seat=seat,
             bit=self._sights.bit(placed),
         )
 
@@ -305,7 +283,7 @@ class Pieces:
             in_bundle
             or self.present.get(slot)
             or any(x.part in tables.looked_for or bench.is_wired(x) or self._is_core(x, slot) for x in others)
-            or self._on_part((placed, 0))
+            or self._found_on(placed, 0).pieces
         )
 
     def _checked(self, placed: Placement) -> Build:
@@ -358,13 +336,16 @@ class Pieces:
     def _now_in(self, place: str, slot: str) -> frozenset[Placement]:
         return frozenset(self.present.get((place, slot), ()))
 
-    def _on_part(self, key: tuple[Placement, int]) -> tuple[Piece, ...]:
-        placed, seen = key
-        return self._pieces(check_placement(self._scene(placed, seen), placed))
+    def _on_part(self, key: tuple[About, int]) -> Found:
+        about, seen = key
+        return self._found_on(about.placed, seen)
 
-    def _advice(self, key: tuple[Placement, int]) -> tuple[Finding, ...]:
-        placed, seen = key
-        return tuple(advise_placement(self._scene(placed, seen), placed))
+    def _found_on(self, placed: Placement, seen: int) -> Found:
+        return self._found(check_placement(self._scene(placed, seen), placed))
+
+    def _advice(self, key: tuple[About, int]) -> tuple[Finding, ...]:
+        about, seen = key
+        return tuple(advise_placement(self._scene(about.placed, seen), about.placed))
 
     def _scene(self, placed: Placement, seen: int) -> Scene:
         return Scene(self.bench, self._sights.build(seen) | {placed})
@@ -376,30 +357,26 @@ class Pieces:
         part, period = asked
         return self.bench.tables.hold(part, self._day[period]) is not None
 
+    def _staying(self, displaced: Build) -> tuple[About, ...]:
+        return tuple(self.about.all(sorted(self.bench.present - displaced), learns=True))
+
     # --- what several parts come to -----------------------------------------------------------------------------
 
     @cached_property
-    def limits_kg(self) -> tuple[tuple[frozenset[str], float], ...] | None:
-        """Every limit on masses, with its places; None where one is not known, so that each build has to be weighed."""
-        found: list[tuple[frozenset[str], float]] = []
+    def loads(self) -> Loads:
+        """What parts weigh on each limit."""
+        limits: list[Limit] = []
         for rule in self.bench.tables.mass_limits:
             for places, cause in mass_limit.limits(rule, self.bench, self.bench.has.places):
                 most = number(cause.value)
                 if most is None:
-                    return None
-                found.append((places, most))
-        return tuple(found)
+                    return Loads(None)
+                limits.append((places, most))
+        return Loads(limits)
 
-    @cached_property
-    def least_limit_kg(self) -> float:
-        """What breaks no limit on masses, wherever it is; nothing, where a limit is not known."""
-        if self.limits_kg is None:
-            return 0.0
-        return min([most for _, most in self.limits_kg], default=inf)
-
-    def _weighed(self, build: Build) -> tuple[Piece, ...]:
+    def _weighed(self, build: Build) -> Found:
         scene = Scene(self.bench, build)
-        return self._pieces(
+        return self._found(
             finding for rule in self.bench.tables.mass_limits for finding in mass_limit.check(rule, scene)
         )
 
@@ -411,8 +388,8 @@ class Pieces:
             for finding in supply_limit.check_charging(rule, scene)
         ]
         return Powered(
-            draws=self._pieces(x for x in found if x.status is not Status.CAUTION),
-            presets=self._pieces(check_presets(self.bench, amplifiers)),
+            draws=self._found(x for x in found if x.status is not Status.CAUTION),
+            presets=self._found(check_presets(self.bench, amplifiers)),
             cautions=tuple(x for x in found if x.status is Status.CAUTION),
         )
 
@@ -438,35 +415,38 @@ class Pieces:
 
     def _plugs(self, wired: Build) -> Plugs:
         found = self.desk.examiner.electrics(wired)
-        return Plugs(found.options, self._pieces(found.findings))
+        return Plugs(found.options, self._found(found.findings))
 
-    def _is_sound(self, wired: Build) -> bool:
-        return bool(self.desk.examiner.electrics(wired).options)
+    def _is_sound(self, plugs: int) -> bool:
+        return bool(self.desk.examiner.electrics(self._plugged.build(plugs)).options)
 
-    def thinned(self, wired: Sequence[About]) -> list[Build]:
+    def thinned(self, wired: Sequence[About]) -> list[int]:
         """Give a crowd of plugs thinned out, in every way, to what could be mated at all; nothing where it is no crowd.
 
         A part with one plug, of which the bike takes only so many whatever else is fitted, can only be one too many. Then no
         wiring has all of them, and a reason why not either names such a crowd, or is one that some thinner build has as well.
         So where each thinner build has a sound wiring, all reasons are that plugs have no mate and speakers no feed.
         """
-        seats: dict[tuple[int, int], list[Placement]] = {}
+        rest, seats = 0, dict[tuple[int, int], list[About]]()
         for about in wired:
-            if about.seat is not None:
-                seats.setdefault(about.seat, []).append(about.placed)
+            if about.seat is None:
+                rest |= about.plug
+            else:
+                seats.setdefault(about.seat, []).append(about)
         if not any(len(x) > most for (_, most), x in seats.items()):
             return []
         crowds = [(x, min(most, len(x))) for (_, most), x in seats.items()]
         if prod([comb(len(x), most) for x, most in crowds]) > THINNED:
             return []
-        rest = frozenset([x.placed for x in wired if x.seat is None])
-        kept = product(*[combinations(x, most) for x, most in crowds if most])
-        return list(dict.fromkeys([rest.union(*map(self._alike, x)) for x in kept]))
+        builds = {rest: None}
+        for crowd, most in crowds:
+            kept = dict.fromkeys(map(_alike, combinations(crowd, most)))
+            builds = {build | plugs: None for build in builds for plugs in kept}
+        return list(builds)
 
-    def _alike(self, speakers: tuple[Placement, ...]) -> Collection[Placement]:
-        """Give speakers that no wiring can tell from these: whether a wiring is sound, is the same for both."""
-        alike = {self._twin.of(x, learns=True) for x in speakers}
-        return alike if len(alike) == len(speakers) else speakers
+    def _plug(self, placed: Placement) -> int:
+        self._plugged.new((placed,))
+        return self._plugged.bit(placed)
 
     def _first_twin(self, speaker: Placement) -> Placement:
         return self._twins.setdefault((self.bench.tables.twins[speaker.part], speaker.place), speaker)
@@ -517,8 +497,8 @@ class Pieces:
         )
         return frozenset({x for x in [next(plain, None)] if x is not None})
 
-    def _crowds(self, crowd: tuple[Placement, ...]) -> tuple[Piece, ...]:
-        return self._pieces(check_slots(Scene(self.bench, frozenset(crowd))))
+    def _crowds(self, crowd: tuple[About, ...]) -> Found:
+        return self._found(check_slots(Scene(self.bench, frozenset([x.placed for x in crowd]))))
 
     def _completion(self, key: tuple[Build, Fitter, int]) -> Completion:
         asked, fitter, period = key
@@ -538,6 +518,15 @@ class Pieces:
             replugs=replugs,
         )
         return Completion(said, presets, replugs if pricer.lines(doings) == said.lines else None)
+
+
+def _alike(speakers: Sequence[About]) -> int:
+    """Give the plugs of speakers that no wiring can tell from these: whether a wiring is sound, is the same for both."""
+    plugs = twins = 0
+    for x in speakers:
+        plugs |= x.plug
+        twins |= x.twin
+    return twins if twins.bit_count() == len(speakers) else plugs
 
 
 def _replugged(pricer: Pricer, lines: Iterable[Line]) -> Iterator[Placement]:

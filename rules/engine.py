@@ -15,7 +15,7 @@ from rules.answer import CarryOver, CarryOverAnswer, CartAnswer, FitAnswer, NoPl
 from rules.bench import Bench
 from rules.build import STOCK, AsFound
 from rules.carry_over import carry_over
-from rules.cart import check_by_pieces, check_cart, check_surely
+from rules.cart import SureCart, check_by_pieces, check_cart, check_surely
 from rules.cart_pieces import Pieces
 from rules.catalog.catalog import Catalog
 from rules.catalog.part import Part
@@ -129,7 +129,7 @@ class Engine:
             return replace(answers[0], bike=question.bike)
         return replace(undecided, ask=self._ask(question.bike))
 
-    def known_cart(self, cart: CartLines) -> CartAnswer | None:
+    def known_cart(self, cart: CartLines) -> CartAnswer | SureCart | None:
         """Answer a cart, if all that it takes is kept already; waits for no other question.
 
         Raises: `MalformedQuestion`.
@@ -139,10 +139,9 @@ class Engine:
             return None
         try:
             return check_surely(pieces, cart, learns=False) or check_by_pieces(
-                pieces, cart.question(), learns=False
+                pieces, cart.question(self.tables.ranks), learns=False
             )
-        except (NotKept, KeyError):
-            # A part that is not known has no pieces, and is not in the catalog perhaps.
+        except NotKept:
             return None
 
     def zones_later(self, question: CartQuestion, answer: CartAnswer, on: date) -> tuple[ZoneLater, ...]:

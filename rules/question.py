@@ -9,6 +9,7 @@ from typing import Literal, NamedTuple
 
 from rules.build import STOCK, AsFound, Placement
 from rules.catalog.part import Kind
+from rules.ranks import Ranks
 
 Fitter = Literal["shop", "home"]
 
@@ -65,22 +66,23 @@ class CartQuestion:
 
 
 class CartLines(NamedTuple):
-    """A cart for a bike as it left the works, as it is written: each line a part, and the place that it names if it names one."""
+    """A cart for a bike as it left the works, as it is written: each line by its number, as `Ranks.line` has it."""
 
     bike: str
-    lines: tuple[tuple[str, str | None], ...]
+    lines: tuple[int, ...]
     on: date
     fitter: Fitter
 
     @classmethod
-    def of(cls, question: CartQuestion) -> CartLines:
-        """Write a question down."""
-        lines = tuple((want.parts[0], want.place) for want in question.wants)
+    def of(cls, question: CartQuestion, ranks: Ranks) -> CartLines:
+        """Write a question down, of which every line asks for one part."""
+        lines = tuple(ranks.line(want.parts[0], want.place) for want in question.wants)
         return cls(question.bike, lines, question.on, question.fitter)
 
-    def question(self) -> CartQuestion:
+    def question(self, ranks: Ranks) -> CartQuestion:
         """Give the question."""
-        wants = tuple(Want(parts=(part,), place=place) for part, place in self.lines)
+        asked = map(ranks.asked, self.lines)
+        wants = tuple(Want(parts=(part,), place=place) for part, place in asked)
         return CartQuestion(bike=self.bike, wants=wants, on=self.on, fitter=self.fitter)
 
 

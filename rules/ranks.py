@@ -7,11 +7,13 @@ from rules.catalog.catalog import Catalog
 
 
 class Ranks:
-    """Numbers every part at every place of a catalog."""
+    """Numbers every part at every place of a catalog, and every line of a cart."""
 
     def __init__(self, catalog: Catalog) -> None:
         self._parts = {x: at for at, x in enumerate(sorted(catalog.parts))}
         self._places = {x: at for at, x in enumerate(sorted(catalog.places))}
+        self._asked_for = [None, *self._places]
+        self._names = [*self._parts]
 
     def by_part(self, placed: Placement) -> int:
         """Rank a placement by part, then by place: as placements compare."""
@@ -20,3 +22,15 @@ class Ranks:
     def by_place(self, placed: Placement) -> int:
         """Rank a placement by place, then by part: as answers list them."""
         return self._places[placed.place] * len(self._parts) + self._parts[placed.part]
+
+    def line(self, part: str, place: str | None) -> int:
+        """Number a line of a cart: a part, and the place that it is asked for, if it is for one.
+
+        Raises: `KeyError` where the catalog has no such part or place.
+        """
+        return self._parts[part] * len(self._asked_for) + (0 if place is None else self._places[place] + 1)
+
+    def asked(self, line: int) -> tuple[str, str | None]:
+        """Give the part and the place of a line."""
+        part, place = divmod(line, len(self._asked_for))
+        return self._names[part], self._asked_for[place]

@@ -15,6 +15,7 @@ from rules.holds import HeldPart, holds_id, with_holds
 from rules.own_parts import widened
 from rules.question import FitQuestion
 from rules.release import ENGINE_REVISION, Release
+from service.storefront.cart_bodies import CartBodies
 from service.storefront.carts import CartWriter
 from service.storefront.table import Table
 
@@ -58,6 +59,7 @@ class Serving:
         name: What pins an answer.
         table: What was worked out about bikes as they left the works, as pieces of answers.
         carts: Writes answers to carts, from pieces as well.
+        bodies: Reads what asks about carts, likewise.
         headers: What every answer says of it.
         since: Clock of this process when it was made ready [s].
         pieces: What the storefront has encoded once for all answers of this release, by name.
@@ -71,6 +73,7 @@ class Serving:
     name: str = field(init=False)
     table: Table = field(init=False, repr=False, compare=False)
     carts: CartWriter = field(init=False, repr=False, compare=False)
+    bodies: CartBodies = field(init=False, repr=False, compare=False)
     pieces: dict[str, bytes] = field(init=False, repr=False, compare=False, default_factory=dict)
     since: float = field(init=False, repr=False, compare=False, default_factory=time.monotonic)
     headers: tuple[tuple[bytes, bytes], ...] = field(init=False, repr=False, compare=False)
@@ -78,6 +81,7 @@ class Serving:
     def __post_init__(self) -> None:
         object.__setattr__(self, "table", Table(self.catalog))
         object.__setattr__(self, "carts", CartWriter(self.catalog))
+        object.__setattr__(self, "bodies", CartBodies(self.catalog))
         # Under another engine revision or other holds the same release may answer otherwise.
         steps = (self.release.id, str(self.engine_revision), holds_id(self.holds))
         object.__setattr__(self, "name", ".".join(step for step in steps if step))
@@ -96,6 +100,7 @@ class Serving:
         later = replace(self, number=number)
         object.__setattr__(later, "table", self.table)
         object.__setattr__(later, "carts", self.carts)
+        object.__setattr__(later, "bodies", self.bodies)
         return later
 
     @property

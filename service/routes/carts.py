@@ -45,5 +45,5 @@ def check_cart(asked: CartAsked, serving: ServingDep, today: TodayDep) -> Respon
         return reply(CartTold.from_domain(answer, question, serving, later))
     answer = serving.engine.cart(question)
     if question.found == STOCK:
-        return reply(cart_told(answer, CartLines.of(question), serving))
+        return reply(cart_told(answer, CartLines.of(question, serving.carts.ranks), serving))
     return reply(CartTold.from_domain(answer, question, serving))

@@ -13,6 +13,7 @@ from pydantic_core import to_json
 
 from rules.answer import CartAnswer, FitAnswer
 from rules.build import STOCK
+from rules.cart import SureCart
 from rules.question import CartLines, FitQuestion, Fitter
 from rules.verdict import Verdict
 from service.links import pinned_under
@@ -106,7 +107,7 @@ def day_piece(on: date) -> bytes:
     return on.isoformat().encode()
 
 
-def cart_told(answer: CartAnswer, cart: CartLines, serving: Serving) -> bytes:
+def cart_told(answer: CartAnswer | SureCart, cart: CartLines, serving: Serving) -> bytes:
     """Put an answer to a cart together, as `CartTold` has it."""
     return serving.carts.told(answer, cart, release_piece(serving), currency_piece(serving))
 

@@ -3,70 +3,50 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
-from operator import itemgetter
-from typing import TypeVar
+from dataclasses import dataclass, field
 
 from pydantic_core import to_json
 
-from rules.answer import CartAnswer, Change, Feed
+from rules.answer import CartAnswer, Change, Feed, Judgement
 from rules.build import Placement
-from rules.cart import pieces_of, shared_out
+from rules.cart import SureCart, pieces_of, shared_out
 from rules.catalog.catalog import Catalog
 from rules.explain import cure, sentence
+from rules.fitment import REFUSED
 from rules.money import Line
-from rules.question import CartLines, CartQuestion
+from rules.passages import Passage
+from rules.question import CartLines
 from rules.ranks import Ranks
 from rules.verdict import Cause, Finding
 from service.shapes.base import Told
 from service.shapes.finding import CalculationTold, CauseTold
 from service.shapes.placement import PlacementTold
 from service.shapes.work import LineTold, PresetTold, changes_told, feeds_told
+from service.storefront.encoded import Encoded
 
-K = TypeVar("K")
-V = TypeVar("V")
-
-ENCODED = 200_000
-"""Pieces of one sort that are kept; beyond, they are encoded anew. Each takes up to a few kilobytes."""
-
-PLACELESS = -1
-"""Number of a line that may go to several places."""
-
-
-class Encoded(dict[K, V]):
-    """Pieces that were encoded before, in memory that is bounded."""
-
-    def put(self, key: K, value: V) -> V:
-        """Keep a piece, and give it back."""
-        if len(self) >= ENCODED:
-            self.clear()
-        self[key] = value
-        return value
+_There = tuple[int, bytes]
+"""A placement as it is told, after its rank by place: plain, since these are sorted in most answers."""
 
 
 @dataclass(slots=True, frozen=True, eq=False)
 class _Line:
-    """What is told of a line in every cart, and whole where nothing is found on it.
+    """What is told of a line in every cart: what was asked for, where it goes, whether it is there already, its rules, and more.
 
-    `number` is that of where it goes, if it names a place and stands for one part; `there` is that as JSON.
+    `there` is where it goes, if it names a place and stands for one part; `whole` is all of such a line, by its rules.
     """
 
-    number: int
     head: bytes
-    there: bytes
-    open: bytes
     tail: bytes
-    whole: bytes
+    there: _There | None
+    whole: dict[tuple[str, ...], bytes] = field(default_factory=dict)
 
 
 @dataclass(slots=True, frozen=True, eq=False)
-class _Told:
-    """A finding as it is told, its rule, and the numbers of the parts that have a part in it."""
+class _Written:
+    """Findings as they are told, and the rules that they name, by the numbers of the placements that have a part in them."""
 
-    finding: Finding
-    written: bytes
-    rules: tuple[str]
-    numbers: tuple[int, ...]
+    text: bytes
+    named: tuple[tuple[int, tuple[str, ...]], ...]
 
 
 class CartWriter:
@@ -74,143 +54,130 @@ class CartWriter:
 
     def __init__(self, catalog: Catalog) -> None:
         self.catalog = catalog
-        self._number = Ranks(catalog).by_place
-        self._placements: dict[Placement, bytes] = {}
-        self._lines: Encoded[tuple[str, str | None], _Line] = Encoded()
+        self.ranks = Ranks(catalog)
+        self._places: dict[int, _There] = {}
+        self._lines: dict[int, _Line] = {}
         self._rules: Encoded[tuple[str, ...], bytes] = Encoded()
         self._causes: Encoded[tuple[object, ...], tuple[Cause, bytes]] = Encoded()
         self._money: Encoded[Line, bytes] = Encoded()
         # By identity: what is kept of a bike is the same object each time. Each is held, so that no other takes its place.
-        self._findings: Encoded[int, _Told] = Encoded()
+        self._findings: Encoded[int, tuple[Finding, _Written]] = Encoded()
         # Findings on like bikes are told alike, and what many carts have in common is near at hand.
-        self._written: Encoded[bytes, bytes] = Encoded()
+        self._texts: Encoded[bytes, bytes] = Encoded()
         self._wirings: Encoded[int, tuple[tuple[Change, ...] | tuple[Feed, ...], bytes]] = Encoded()
+        self._refused = self._before(REFUSED), self._after(REFUSED)
 
-    def told(self, answer: CartAnswer, cart: CartLines, release: bytes, currency: bytes) -> bytes:
+    def told(self, answer: CartAnswer | SureCart, cart: CartLines, release: bytes, currency: bytes) -> bytes:
         """Put an answer together, as `CartTold` has it.
 
         Args:
             release: Names the release, as `ReleaseNamed` does.
             currency: Names the currency, with a comma.
         """
-        findings = self._findings_of(answer.findings)
-        placed, lines = self._cart(answer, cart, findings)
-        return b"".join(
-            (
-                b'{"verdict":"',
-                answer.verdict.encode(),
-                b'","total_minor":',
-                b"null" if answer.total is None else b"%d" % answer.total,
-                b',"lines":[',
-                b",".join(map(self._line, answer.lines)),
-                b'],"extras":',
-                self._placed(answer.extras),
-                b',"presets":[',
-                b",".join(_dumped(PresetTold.from_domain(x, self.catalog)) for x in answer.presets),
-                b'],"displaced":',
-                self._placed(answer.displaced),
-                b',"findings":[',
-                b",".join([x.written for x in findings]),
-                b'],"missing":[',
-                b",".join(map(self._cause, answer.missing)),
-                b'],"ask":',
-                to_json(answer.ask),
-                b',"advice":[',
-                b",".join([x.written for x in self._findings_of(answer.advice)]),
-                b'],"changes":[',
-                self._changes(answer.changes),
-                b'],"feeds":[',
-                self._feeds(answer.feeds),
-                b'],"rewires":true,' if answer.rewires else b'],"rewires":false,',
-                release,
-                b',"bike":',
-                to_json(answer.bike),
-                b',"on":"',
-                cart.on.isoformat().encode(),
-                b'","fitter":"',
-                cart.fitter.encode(),
-                b'",',
-                currency,
-                b'"placed":',
-                placed,
-                b',"cart":[',
-                *lines,
-                b'],"later":null}',
+        if isinstance(answer, SureCart):
+            judged: Judgement = answer.judged
+            written = [self._passage(x) for x in answer.passages] or self._findings_of(judged.findings)
+            placed, lines = self._placed_surely(answer, cart, written)
+        else:
+            judged, written = answer, self._findings_of(answer.findings)
+            placed, lines = self._placed(answer.placed), self._share_out(answer, cart)
+        before, after = self._refused if judged is REFUSED else (self._before(judged), self._after(judged))
+        about = b'%b,"bike":%b,"on":"%b","fitter":"%b",%b"placed":' % (
+            release,
+            to_json(cart.bike),
+            cart.on.isoformat().encode(),
+            cart.fitter.encode(),
+            currency,
+        )
+        texts = b",".join([x.text for x in written])
+        return b"".join((before, texts, after, about, placed, b',"cart":[', lines, b'],"later":null}'))
+
+    def _before(self, judged: Judgement) -> bytes:
+        """Write what comes before the findings."""
+        return (
+            b'{"verdict":"%b","total_minor":%b,"lines":[%b],"extras":%b,"presets":[%b],"displaced":%b,"findings":['
+            % (
+                judged.verdict.encode(),
+                b"null" if judged.total is None else b"%d" % judged.total,
+                b",".join(map(self._line, judged.lines)),
+                self._placed(judged.extras),
+                b",".join(_dumped(PresetTold.from_domain(x, self.catalog)) for x in judged.presets),
+                self._placed(judged.displaced),
             )
         )
 
-    def _cart(self, answer: CartAnswer, cart: CartLines, findings: list[_Told]) -> tuple[bytes, list[bytes]]:
-        """Write where everything goes, and the lines; those that all name a place, each another, go together at once."""
-        known = self._lines
-        lines = [known.get(line) or self._kept_line(*line) for line in cart.lines]
-        at = {x.number: x for x in lines}
-        if PLACELESS in at or not len(at) == len(lines) == len(answer.placed):
-            return self._placed(answer.placed), self._share_out(answer, cart.question(), lines)
-        named: dict[int, tuple[str, ...]] = {}
-        for finding in findings:
-            for number in finding.numbers:
-                named[number] = named.get(number, ()) + finding.rules
-        told: list[bytes] = []
-        for line in lines:
-            rules = named.get(line.number)
-            if rules is None:
-                told.append(line.whole)
-            else:
-                told += (line.open, self._names(rules), line.tail)
-        told[-1] = told[-1][:-1]
-        return b"[%b]" % b",".join([at[number].there for number in sorted(at)]), told
+    def _after(self, judged: Judgement) -> bytes:
+        """Write what comes after them."""
+        return b'],"missing":[%b],"ask":%b,"advice":[%b],"changes":[%b],"feeds":[%b],"rewires":%b,' % (
+            b",".join(map(self._cause, judged.missing)),
+            to_json(judged.ask),
+            b",".join([x.text for x in self._findings_of(judged.advice)]),
+            self._changes(judged.changes),
+            self._feeds(judged.feeds),
+            b"true" if judged.rewires else b"false",
+        )
 
-    def _share_out(self, answer: CartAnswer, question: CartQuestion, lines: list[_Line]) -> list[bytes]:
-        named = _Named(answer.findings)
+    def _placed_surely(
+        self, answer: SureCart, cart: CartLines, written: Iterable[_Written]
+    ) -> tuple[bytes, bytes]:
+        """Write where everything goes, and the lines, where each goes to a place of its own."""
+        known, named = self._lines, dict[int, tuple[str, ...]]()
+        for one in written:
+            for number, rules in one.named:
+                named[number] = named.get(number, ()) + rules
+        lines = [known.get(x) or self._kept_line(x) for x in cart.lines]
+        there = [x.there or self._there(y.placed) for x, y in zip(lines, answer.asked, strict=True)]
         told: list[bytes] = []
-        seen: set[tuple[str, str | None]] = set()
+        for line, about, at in zip(lines, answer.asked, there, strict=True):
+            rules = named.get(about.order, ())
+            told.append(line.whole.get(rules) or self._whole(line, at, rules))
+        return b"[%b]" % b",".join([text for _, text in sorted(there)]), b",".join(told)
+
+    def _whole(self, line: _Line, there: _There, rules: tuple[str, ...]) -> bytes:
+        told = b'%b[%b],"again":false,"rules":%b%b' % (line.head, there[1], self._names(rules), line.tail)
+        return told if line.there is None else line.whole.setdefault(rules, told)
+
+    def _share_out(self, answer: CartAnswer, cart: CartLines) -> bytes:
+        """Write the lines, of which some may go to several places, or have the same place in mind."""
+        named, question = _Named(answer.findings), cart.question(self.ranks)
+        told: list[bytes] = []
+        seen: set[int] = set()
         shares = shared_out(answer, question, self.catalog)
-        for line, want, placed in zip(lines, question.wants, shares, strict=True):
-            about = (want.parts[0], want.place)
-            told += (
-                line.head,
-                self._placed(placed),
-                b',"again":true,"rules":' if about in seen else b',"again":false,"rules":',
-                self._names(named.about(pieces_of(want, self.catalog), want.place)),
-                line.tail,
-            )
-            seen.add(about)
-        told[-1] = told[-1][:-1]
-        return told
+        for number, want, placed in zip(cart.lines, question.wants, shares, strict=True):
+            line = self._lines.get(number) or self._kept_line(number)
+            rules = self._names(named.about(pieces_of(want, self.catalog), want.place))
+            again = b"true" if number in seen else b"false"
+            where = self._placed(placed)
+            told.append(b'%b%b,"again":%b,"rules":%b%b' % (line.head, where, again, rules, line.tail))
+            seen.add(number)
+        return b",".join(told)
 
-    def _kept_line(self, name: str, place: str | None) -> _Line:
+    def _kept_line(self, number: int) -> _Line:
+        name, place = self.ranks.asked(number)
         part = self.catalog.parts[name]
         days = max(self.catalog.parts[x].lead_days for x in (part.id, *part.members))
-        placed = None if place is None or part.members else Placement(name, place)
         head = b'{"part":%b,"name":%b,"asked_for":%b,"placed":' % (
             to_json(part.id),
             to_json(part.name),
             to_json(place),
         )
-        tail = b',"colour":%b,"lead_days":%d},' % (to_json(part.colour), days)
-        there = b"" if placed is None else self._one(placed)
-        opening = b'%b[%b],"again":false,"rules":' % (head, there)
-        line = _Line(
-            number=PLACELESS if placed is None else self._number(placed),
-            head=head,
-            there=there,
-            open=opening,
-            tail=tail,
-            whole=b"%b[]%b" % (opening, tail),
-        )
-        return self._lines.put((name, place), line)
+        tail = b',"colour":%b,"lead_days":%d}' % (to_json(part.colour), days)
+        there = None if place is None or part.members else self._there(Placement(name, place))
+        return self._lines.setdefault(number, _Line(head, tail, there))
 
     def _names(self, rules: tuple[str, ...]) -> bytes:
         """Name rules in the order of the findings, each once."""
         return self._rules.get(rules) or self._rules.put(rules, to_json(list(dict.fromkeys(rules))))
 
     def _placed(self, placements: Iterable[Placement]) -> bytes:
-        return b"[%b]" % b",".join(map(self._one, sorted(placements, key=_BY_PLACE)))
+        return b"[%b]" % b",".join([text for _, text in sorted(map(self._there, placements))])
 
-    def _one(self, placed: Placement) -> bytes:
-        told = self._placements.get(placed)
+    def _there(self, placed: Placement) -> _There:
+        number = self.ranks.by_part(placed)
+        told = self._places.get(number)
         if told is None:
-            told = self._placements[placed] = _dumped(PlacementTold.from_domain(placed, self.catalog))
+            text = _dumped(PlacementTold.from_domain(placed, self.catalog))
+            told = self._places[number] = (self.ranks.by_place(placed), text)
         return told
 
     def _line(self, line: Line) -> bytes:
@@ -218,19 +185,31 @@ class CartWriter:
             line, _dumped(LineTold.from_domain(line, self.catalog))
         )
 
-    def _findings_of(self, findings: tuple[Finding, ...]) -> list[_Told]:
-        kept = self._findings
-        try:
-            return [kept[id(x)] for x in findings]
-        except KeyError:
-            return [kept.get(id(x)) or self._kept_finding(x) for x in findings]
+    def _passage(self, passage: Passage) -> _Written:
+        written = passage.written
+        if not isinstance(written, _Written):
+            written = passage.written = self._joined([self._write(x) for x in passage.findings])
+        return written
 
-    def _kept_finding(self, finding: Finding) -> _Told:
-        written = self._encoded(finding)
-        shared = self._written.get(written) or self._written.put(written, written)
-        numbers = tuple([self._number(x) for x in finding.present])
-        told = _Told(finding, shared, (finding.rule,), numbers)
-        return self._findings.put(id(finding), told)
+    def _findings_of(self, findings: Iterable[Finding]) -> list[_Written]:
+        kept = self._findings
+        return [
+            kept[id(x)][1] if id(x) in kept else kept.put(id(x), (x, self._write(x)))[1] for x in findings
+        ]
+
+    def _write(self, finding: Finding) -> _Written:
+        rules = (finding.rule,)
+        named = tuple([(self.ranks.by_part(x), rules) for x in finding.present])
+        return _Written(self._shared(self._encoded(finding)), named)
+
+    def _joined(self, written: list[_Written]) -> _Written:
+        if len(written) == 1:
+            return written[0]
+        text = self._shared(b",".join([x.text for x in written]))
+        return _Written(text, tuple([y for x in written for y in x.named]))
+
+    def _shared(self, text: bytes) -> bytes:
+        return self._texts.get(text) or self._texts.put(text, text)
 
     def _encoded(self, finding: Finding) -> bytes:
         worked = finding.calculation
@@ -268,10 +247,6 @@ class CartWriter:
             written = b",".join(map(_dumped, feeds_told(feeds, self.catalog)))
             kept = self._wirings.put(id(feeds), (feeds, written))
         return kept[1]
-
-
-_BY_PLACE = itemgetter(1, 0)
-"""Order of placements in answers: by place, then by part."""
 
 
 class _Named:

@@ -12,11 +12,10 @@ from service.middleware import RELEASE_HEADER, Scope
 from service.representation import IMMUTABLE, REVALIDATE, has
 from service.serving import Serving
 from service.storefront.answers import fit_response, fit_tag
+from service.storefront.reading import FITTERS, read_day
 from service.storefront.reply import Heads, Reply, is_plain
 
 _QUERY = re.compile(r"[a-z]+=[A-Za-z0-9_-]+(?:&[a-z]+=[A-Za-z0-9_-]+)*", re.ASCII)
-_DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", re.ASCII)
-FITTERS = ("shop", "home")
 _JSON = (b"content-type", b"application/json")
 OPEN, PINNED = "/v1/fitment/{bike}/{part}", "/v1/releases/{release}/fitment/{bike}/{part}/{on}"
 _OPEN, _PINNED = OPEN.count("/") + 1, PINNED.count("/") + 1
@@ -99,12 +98,3 @@ def read_query(query: bytes) -> Query | None:
     if strange or (on is None and "on" in asked):
         return None
     return Query(asked.get("place"), cast("Fitter", fitter), on)
-
-
-@lru_cache(maxsize=1_024)
-def read_day(text: str) -> date | None:
-    """Read a day as it is written in addresses; None if it is none."""
-    try:
-        return date.fromisoformat(text) if _DAY.fullmatch(text) else None
-    except ValueError:
-        return None

@@ -2,29 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from datetime import date
-from typing import Any
-
-from pydantic_core import from_json
-
 from rules.errors import MalformedQuestion
-from rules.question import CartLines
 from service.middleware import Message, Receive, Scope
 from service.serving import Serving
 from service.storefront.answers import cart_told
 from service.storefront.reply import Heads, Reply, is_plain
-from service.storefront.thin import FITTERS, read_day
 
 PATH = "/v1/cart-checks"
 PLAIN_BYTES = 16_000
 """Longest body that is looked at here: a hundred parts."""
 
-MOST_PARTS = 100
-"""As `service.shapes` has it."""
-
 _HEADERS = ((b"cache-control", b"no-store"), (b"content-type", b"application/json"))
-_CART, _LINE = frozenset({"bike", "parts", "on", "fitter"}), frozenset({"part", "place"})
 
 
 class KnownCarts:
@@ -70,44 +58,12 @@ def _again(taken: list[Message], receive: Receive) -> Receive:
 
 def _answer(body: bytes, scope: Scope) -> bytes | None:
     app = scope["app"]
-    cart = read_cart(body, app.state.today)
+    serving: Serving = app.state.serving
+    cart = serving.bodies.read(body, app.state.today)
     if cart is None:
         return None
-    serving: Serving = app.state.serving
     try:
         answer = serving.engine.known_cart(cart)
     except MalformedQuestion:
         return None
     return None if answer is None else cart_told(answer, cart, serving)
-
-
-def read_cart(body: bytes, today: Callable[[], date]) -> CartLines | None:
-    """Read a plain cart; None if there is anything about it that the framework should look at, but ids that nobody knows."""
-    try:
-        asked = from_json(body)
-    except ValueError:
-        return None
-    if type(asked) is not dict or not asked.keys() <= _CART or type(asked.get("parts")) is not list:
-        return None
-    bike, fitter, written = asked.get("bike"), asked.get("fitter", "shop"), asked.get("on")
-    on = today() if written is None else read_day(written) if type(written) is str else None
-    lines = _lines(asked["parts"])
-    if lines is None or type(bike) is not str or fitter not in FITTERS or on is None:
-        return None
-    return CartLines(bike, lines, on, fitter)
-
-
-def _lines(parts: list[Any]) -> tuple[tuple[str, str | None], ...] | None:
-    if not 1 <= len(parts) <= MOST_PARTS:
-        return None
-    try:
-        lines = [(x["part"], x["place"]) for x in parts if len(x) == len(_LINE)]
-        if len(lines) < len(parts):
-            lines = [(x["part"], x.get("place")) for x in parts if x.keys() <= _LINE]
-    except (AttributeError, KeyError, TypeError):
-        return None
-    if len(lines) < len(parts):
-        return None
-    if [x for x in lines if type(x[0]) is not str or not (x[1] is None or type(x[1]) is str)]:
-        return None
-    return tuple(lines)

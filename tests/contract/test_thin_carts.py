@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 from fastapi.testclient import TestClient
 
+from rules.cart import SureCart
 from rules.catalog.catalog import Catalog
 from rules.question import CartLines
 from service.serving import Serving
@@ -83,9 +84,10 @@ def test_a_cart_of_known_pieces_is_known_though_nobody_asked_for_it() -> None:
     for parts in ([one], [other]):
         assert client.post(PATH, json={**CART, "parts": parts}).status_code == 200
     question = CartAsked.model_validate({**CART, "parts": [one, other]}).to_domain(TODAY)
-    known = app.state.serving.engine.known_cart(CartLines.of(question))
-    assert known is not None
-    assert known == Serving.of(small_release()).engine.cart(question)
+    serving: Serving = app.state.serving
+    known = serving.engine.known_cart(CartLines.of(question, serving.carts.ranks))
+    assert isinstance(known, SureCart)
+    assert known.answer(BIKE) == Serving.of(small_release()).engine.cart(question)
 
 
 def _body(**fields: Any) -> bytes:
@@ -117,6 +119,17 @@ def _body(**fields: Any) -> bytes:
         _body(parts=["curlew-slim"]),
         _body(parts=[{"part": "curlew-slim"}] * 101),
         _body(parts=[{"part": "curlew-slim"}] * 100),
+        _body(bike="a]b"),
+        _body(bike="a[b"),
+        _body(parts=[{"part": "a}b"}]),
+        _body(parts=[[{"part": "curlew-slim"}]]),
+        _body().replace(b"}]", b"},]"),
+        _body().replace(b"}]", b"}, {}]"),
+        _body().replace(b"[{", b"[,{"),
+        _body().replace(b"[{", b"[\x0b{"),
+        _body()[:-1] + b', "parts": [{"part": "curlew-slim"}]}',
+        json.dumps(CART, indent=2).encode(),
+        json.dumps(CART, separators=(",", ":")).encode(),
         b"",
         b"[]",
         b"{",

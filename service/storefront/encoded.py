@@ -1,0 +1,22 @@
+"""What was encoded once, in memory that is bounded."""
+
+from __future__ import annotations
+
+from typing import TypeVar
+
+K = TypeVar("K")
+V = TypeVar("V")
+
+ENCODED = 200_000
+"""Pieces of one sort that are kept; beyond, they are encoded anew. Each takes up to a few kilobytes."""
+
+
+class Encoded(dict[K, V]):
+    """Pieces of one sort."""
+
+    def put(self, key: K, value: V) -> V:
+        """Keep a piece, and give it back."""
+        if len(self) >= ENCODED:
+            self.clear()
+        self[key] = value
+        return value
