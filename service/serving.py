@@ -46,6 +46,11 @@ class ReleaseBehind(Exception):  # noqa: N818 -- it names what was found, like e
     """The client has seen a later release than this process serves."""
 
 
+def name_of(release: str, engine_revision: int, holds: tuple[HeldPart, ...]) -> str:
+    """Name what answers: under another engine revision or other holds the same release may answer otherwise."""
+    return ".".join(step for step in (release, str(engine_revision), holds_id(holds)) if step)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Serving:
     """A release and the engine that answers from it.
@@ -82,9 +87,7 @@ class Serving:
         object.__setattr__(self, "table", Table(self.catalog))
         object.__setattr__(self, "carts", CartWriter(self.catalog))
         object.__setattr__(self, "bodies", CartBodies(self.catalog))
-        # Under another engine revision or other holds the same release may answer otherwise.
-        steps = (self.release.id, str(self.engine_revision), holds_id(self.holds))
-        object.__setattr__(self, "name", ".".join(step for step in steps if step))
+        object.__setattr__(self, "name", name_of(self.release.id, self.engine_revision, self.holds))
         named = ((RELEASE_HEADER, self.name), (NUMBER_HEADER, str(self.number)))
         headers = tuple((name.lower().encode(), value.encode()) for name, value in named)
         object.__setattr__(self, "headers", headers)

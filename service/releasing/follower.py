@@ -7,10 +7,10 @@ import time
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
-from rules.release import Release
+from rules.release import ENGINE_REVISION, Release
 from service.releasing.failures import Failure
 from service.releasing.opening import open_release
-from service.serving import Serving
+from service.serving import Serving, name_of
 from service.store.database import Database
 from service.store.errors import DamagedRelease, StoreError
 from service.store.events import Standing
@@ -22,6 +22,9 @@ WARMED_S = 300.0
 
 LOOKED_EVERY_S = 0.25
 """How often it is looked meanwhile whether anything later has happened [s]."""
+
+Recall = Callable[[str], Serving | None]
+"""Gives what was served under a name before, if that is still held."""
 
 Warm = Callable[[Serving], threading.Event]
 """Begins to work out what will be asked; the event is set when most of it is known."""
@@ -51,6 +54,7 @@ class Follower:
     Args:
         swap: Takes the next object to serve. One assignment, so that no request sees half of it.
         warm: Begins to work out what will be asked of it.
+        recall: A way back leads to all that was known, and nothing is made anew that is held.
     """
 
     def __init__(
@@ -59,6 +63,7 @@ class Follower:
         serving: Serving,
         swap: Callable[[Serving], None],
         warm: Warm,
+        recall: Recall = lambda _: None,
         every_s: float = 1.0,
     ) -> None:
         self.database = database
@@ -67,6 +72,7 @@ class Follower:
         self._serving = serving
         self._swap = swap
         self._warm = warm
+        self._recall = recall
         self._base: Release | None = None
         self._lock = threading.Lock()
         self._stopped = threading.Event()
@@ -132,8 +138,7 @@ class Follower:
             self._renumber(standing.number)
             return None
         try:
-            with set_aside():
-                following = self._made_ready(standing.release, standing)
+            following = self._recalled(standing) or self._made_ready(standing.release, standing)
         except (DamagedRelease, Failure) as error:
             return str(error)
         except StoreError:
@@ -146,10 +151,15 @@ class Follower:
         self._swap(following)
         return None
 
+    def _recalled(self, standing: Standing) -> Serving | None:
+        held = self._recall(name_of(standing.release or "", ENGINE_REVISION, standing.held))
+        return None if held is None else held.renumbered(standing.number)
+
     def _made_ready(self, release: str, standing: Standing) -> Serving:
-        if self._base is None or self._base.id != release:
-            self._base = open_release(self.database, release)
-        return Serving.of(self._base, standing.held, standing.number)
+        with set_aside():
+            if self._base is None or self._base.id != release:
+                self._base = open_release(self.database, release)
+            return Serving.of(self._base, standing.held, standing.number)
 
     def _await(self, ready: threading.Event, standing: Standing) -> None:
         """Wait until most of what will be asked is known, unless there is any haste."""

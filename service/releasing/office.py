@@ -67,7 +67,7 @@ class Office:
             self.shelf.put(before)
             before = following
 
-        self._follower = Follower(self.database, serving, swap_and_hold, warm, self._every_s)
+        self._follower = Follower(self.database, serving, swap_and_hold, warm, self.shelf.find, self._every_s)
 
     @property
     def follower(self) -> Follower:

@@ -146,19 +146,30 @@ class _Work(NamedTuple):
     asked: int
 
     def take_in(self, judge: Judge, ready: threading.Event, stopped: threading.Event) -> None:
-        """Keep what is worked out, and tell when that is most of what is asked."""
-        questions = [
-            FitQuestion(bike=bike, part=part, place=place, fitter=fitter, on=self.on)
-            for (bike, part, place, fitter), _ in self.most
-        ]
-        wanting = COVERED * self.asked
-        for found, (_, count) in zip(judge(self.serving, questions, stopped), self.most, strict=False):
+        """Keep what is worked out, and tell when most of what is asked is known."""
+        questions = list(self._questions())
+        unknown = [(question, count) for question, count in questions if not self._knows(question)]
+        known = sum(count for _, count in questions) - sum(count for _, count in unknown)
+        wanting = COVERED * self.asked - known
+        if wanting <= 0:
+            ready.set()
+        judged_ones = judge(self.serving, [question for question, _ in unknown], stopped)
+        for found, (_, count) in zip(judged_ones, unknown, strict=False):
             if found.recipe is not None:
                 self.serving.table.keep(found.question, found.recipe, found.took_s)
             wanting -= count
             if wanting <= 0:
                 ready.set()
         ready.set()
+
+    def _questions(self) -> Iterator[tuple[FitQuestion, int]]:
+        for (bike, part, place, fitter), count in self.most:
+            yield FitQuestion(bike=bike, part=part, place=place, fitter=fitter, on=self.on), count
+
+    def _knows(self, asked: FitQuestion) -> bool:
+        return (
+            self.serving.table.find(asked.bike, asked.part, asked.place, asked.fitter, asked.on) is not None
+        )
 
 
 @contextmanager

@@ -108,6 +108,23 @@ def test_a_release_is_ready_though_nothing_can_be_worked_out(old: Serving, new: 
     assert len(new.table) == 0
 
 
+def test_what_is_known_of_a_release_already_is_not_worked_out_again(old: Serving, new: Serving) -> None:
+    worked_out: list[str] = []
+
+    def noted(
+        serving: Serving, questions: Sequence[FitQuestion], stopped: threading.Event
+    ) -> Iterator[Judged]:
+        worked_out.extend(x.part for x in questions)
+        yield from judge_here(serving, questions, stopped)
+
+    ask(new, MOST)
+    warmer = Warmer(today=lambda: TODAY, judge=noted)
+    assert warmer.begin(old, new).wait(60)
+    done(warmer)
+    assert worked_out == [LESS.part]
+    assert is_known(new, LESS)
+
+
 def test_nothing_is_worked_out_once_it_is_to_stop(new: Serving) -> None:
     stopped = threading.Event()
     stopped.set()

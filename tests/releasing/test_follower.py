@@ -40,9 +40,11 @@ class Process:
         self.swaps = 0
         self.is_known = threading.Event()
         self.is_known.set()
-        self.follower = Follower(database, self.serving, self._swap, lambda _: self.is_known)
+        self.shelf = Shelf(database, most=2)
+        self.follower = Follower(database, self.serving, self._swap, lambda _: self.is_known, self.shelf.find)
 
     def _swap(self, serving: Serving) -> None:
+        self.shelf.put(self.serving)
         self.serving = serving
         self.swaps += 1
 
@@ -154,6 +156,33 @@ def test_a_way_back_waits_for_nothing(database: Database) -> None:
     with following(process):
         pass
     assert process.serving.release.id == first
+
+
+def test_a_way_back_leads_to_all_that_was_known(database: Database) -> None:
+    serve(database, FIRST)
+    process = Process(database)
+    process.follower.follow()
+    first = process.serving
+    serve(database, SECOND)
+    process.follower.follow()
+    manager(database).roll_back("wrong price")
+    process.follower.follow()
+    assert process.serving.engine is first.engine
+    assert process.serving.table is first.table
+    assert process.serving.number > first.number
+
+
+def test_a_part_that_is_held_is_held_though_its_release_was_served_before(database: Database) -> None:
+    serve(database, FIRST)
+    process = Process(database)
+    process.follower.follow()
+    free = process.serving
+    event = manager(database).hold(PART, "loose cones", TODAY)
+    process.follower.follow()
+    assert process.serving.fit(ASKED).verdict is Verdict.DOES_NOT_FIT
+    manager(database).lift(event.number, "")
+    process.follower.follow()
+    assert process.serving.engine is free.engine
 
 
 @pytest.mark.usefixtures("patient")
