@@ -23,7 +23,7 @@ from rules.cart_pieces import (
 from rules.desk import displaced_by
 from rules.fitment import REFUSED, Inquiry
 from rules.money import Line, total
-from rules.passages import NOTHING, Found, Passage, Piece, Room
+from rules.passages import Found, Passage, Piece, Room
 from rules.pricing import Doings, Work
 from rules.question import Fitter
 from rules.verdict import Finding, Verdict
@@ -149,7 +149,7 @@ class _Cart:
             found.append(pieces.weighed.of(self.build, learns=True))
         amplifiers = frozenset([x.placed for x in ordered if x.is_powered])
         powered = pieces.powered.of(amplifiers, learns=self.learns)
-        return [x for x in (*found, powered.draws, powered.presets) if x is not NOTHING]
+        return [x for x in (*found, powered.draws, powered.presets) if x is not pieces.nothing]
 
     def _crowds(self) -> list[Found]:
         seated, crowds = self.seated, dict[int, list[About]]()
@@ -179,15 +179,13 @@ class _Cart:
         """Give limits that nothing could clear, and needs that nothing could meet."""
         limits, needs = list[Passage](), list[Passage]()
         for one in found:
-            if not one.is_settled:
-                for x in one.pieces:
-                    if x.stays or (x.is_refusal and self._is_hopeless(x)):
-                        (needs if x.is_need else limits).append(x.passage)
+            if one.is_settled:
+                limits += one.limits
+                needs += one.needs
                 continue
-            if one.limits is not None:
-                limits.append(one.limits)
-            if one.needs is not None:
-                needs.append(one.needs)
+            for x in one.pieces:
+                if x.stays or (x.is_refusal and self._is_hopeless(x)):
+                    (needs if x.is_need else limits).append(x.passage)
         return limits, needs
 
     def _is_hopeless(self, piece: Piece) -> bool:

@@ -10,10 +10,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
-from functools import cached_property, reduce
+from functools import cached_property
 from itertools import combinations
-from math import comb, prod
-from operator import attrgetter, or_
+from math import comb
+from operator import attrgetter
 from typing import TYPE_CHECKING, NamedTuple
 
 from rules.answer import Change, Feed, Judgement
@@ -30,7 +30,7 @@ from rules.laws import HOPEFUL, Laws
 from rules.loads import Limit, Loads
 from rules.mating import faces_mate
 from rules.money import Line
-from rules.passages import NOTHING, Clearing, Found, Piece, Room
+from rules.passages import Clearing, Found, Piece, Room
 from rules.plan.schedule import Schedule
 from rules.plan.settle import settle
 from rules.present import may_be_missing
@@ -91,8 +91,8 @@ BY_ORDER = attrgetter("order")
 
 
 def seen_in(abouts: Iterable[About]) -> int:
-    """Give the bits of those that anything looks at."""
-    return reduce(or_, [x.bit for x in abouts], 0)
+    """Give the bits of those that anything looks at, each another."""
+    return sum([x.bit for x in abouts])
 
 
 class Plugs(NamedTuple):
@@ -135,6 +135,7 @@ class Pieces:
         self.bench = desk.bench
         store = store or Store()
         self.about: Kept[Placement, About] = Kept(self._about, store)
+        self.nothing = Found((), self.bench.tables.ranks)
         self.staying: Kept[Build, tuple[About, ...]] = Kept(self._staying, store)
         self.on_part: Kept[tuple[About, int], Found] = Kept(self._on_part, store)
         self.advice: Kept[tuple[About, int], tuple[Finding, ...]] = Kept(self._advice, store)
@@ -215,11 +216,11 @@ class Pieces:
 
     def piece(self, finding: Finding) -> Piece:
         """Keep a finding."""
-        return Piece(finding, is_need=is_need(self.bench, finding))
+        return Piece(finding, self.bench.tables.ranks, is_need=is_need(self.bench, finding))
 
     def _found(self, findings: Iterable[Finding]) -> Found:
         pieces = tuple(map(self.piece, findings))
-        return Found(pieces) if pieces else NOTHING
+        return Found(pieces, self.bench.tables.ranks) if pieces else self.nothing
 
     # --- parts by themselves ------------------------------------------------------------------------------------
 
@@ -433,16 +434,16 @@ class Pieces:
                 rest |= about.plug
             else:
                 seats.setdefault(about.seat, []).append(about)
-        if not any(len(x) > most for (_, most), x in seats.items()):
-            return []
-        crowds = [(x, min(most, len(x))) for (_, most), x in seats.items()]
-        if prod([comb(len(x), most) for x, most in crowds]) > THINNED:
-            return []
-        builds = {rest: None}
-        for crowd, most in crowds:
-            kept = dict.fromkeys(map(_alike, combinations(crowd, most)))
-            builds = {build | plugs: None for build in builds for plugs in kept}
-        return list(builds)
+        builds, is_crowd = [rest], False
+        for (_, most), speakers in seats.items():
+            is_crowd = is_crowd or len(speakers) > most
+            if comb(len(speakers), most) > THINNED:
+                return []
+            kept = dict.fromkeys(map(_alike, combinations(speakers, min(most, len(speakers)))))
+            builds = [build | plugs for build in builds for plugs in kept]
+            if len(builds) > THINNED:
+                return []
+        return builds if is_crowd else []
 
     def _plug(self, placed: Placement) -> int:
         self._plugged.new((placed,))

@@ -7,17 +7,24 @@ from rules.catalog.catalog import Catalog
 
 
 class Ranks:
-    """Numbers every part at every place of a catalog, and every line of a cart."""
+    """Numbers every part at every place of a catalog, and every line of a cart.
+
+    A number is the same object each time, and so is found where it is kept without being compared.
+    """
 
     def __init__(self, catalog: Catalog) -> None:
         self._parts = {x: at for at, x in enumerate(sorted(catalog.parts))}
         self._places = {x: at for at, x in enumerate(sorted(catalog.places))}
-        self._asked_for = [None, *self._places]
-        self._names = [*self._parts]
+        self._names, self._asked_for = [*self._parts], [None, *self._places]
+        self._by_part: dict[Placement, int] = {}
+        self._lines: dict[tuple[str, str | None], int] = {}
 
     def by_part(self, placed: Placement) -> int:
         """Rank a placement by part, then by place: as placements compare."""
-        return self._parts[placed.part] * len(self._places) + self._places[placed.place]
+        rank = self._by_part.get(placed)
+        if rank is None:
+            rank = self._parts[placed.part] * len(self._places) + self._places[placed.place]
+        return self._by_part.setdefault(placed, rank)
 
     def by_place(self, placed: Placement) -> int:
         """Rank a placement by place, then by part: as answers list them."""
@@ -28,7 +35,11 @@ class Ranks:
 
         Raises: `KeyError` where the catalog has no such part or place.
         """
-        return self._parts[part] * len(self._asked_for) + (0 if place is None else self._places[place] + 1)
+        number = self._lines.get((part, place))
+        if number is None:
+            at = 0 if place is None else self._places[place] + 1
+            number = self._parts[part] * len(self._asked_for) + at
+        return self._lines.setdefault((part, place), number)
 
     def asked(self, line: int) -> tuple[str, str | None]:
         """Give the part and the place of a line."""

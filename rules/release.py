@@ -77,9 +77,10 @@ def _bike(bike: Bike) -> dict[str, object]:
     return {
         "family": bike.family,
         "maker": bike.maker,
-        "name": bike.name,
+        "family_name": bike.family_name,
         "year": bike.year,
         "trim": bike.trim,
+        "trim_name": bike.trim_name,
         "mount": bike.mount,
         "cooling": bike.cooling,
         "split": _plain(bike.split),

@@ -166,10 +166,11 @@ class _Heirs:
         return Bike(
             id=bike_id(family.family, year, trim.id, side),
             family=family.family,
+            family_name=family.name,
             maker=family.maker,
-            name=f"{family.name} {trim.name}" + (f", {side.name}" if side else ""),
             year=year,
             trim=trim.id,
+            trim_name=trim.name,
             mount=family.mount,
             cooling=family.cooling,
             split=side,

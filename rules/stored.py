@@ -20,7 +20,7 @@ from rules.catalog.catalog import Ambiguous, Bike, Catalog, Origin, Position
 from rules.catalog.entry import Entry
 from rules.catalog.facts import YearSpan
 
-FORM = 1
+FORM = 2
 """Raised when a catalog is written otherwise than before, or when its files must be read and checked again."""
 
 _RECORDS: tuple[type, ...] = (Ambiguous, Bike, Catalog, Origin, Position)

@@ -52,7 +52,7 @@ def install_handlers(app: FastAPI) -> None:
         app.add_exception_handler(failure, _on_failed_store)
     for kind in _REFUSALS:
         app.add_exception_handler(kind.status, _refusal(kind))
-    app.add_exception_handler(Exception, _on_failure)
+    app.add_exception_handler(Exception, on_failure)
 
 
 async def _on_mistake(request: Request, error: Exception) -> Response:
@@ -88,7 +88,8 @@ async def _on_refused_plan(request: Request, error: Exception) -> Response:
     return _respond(problem(PLAN_REFUSED, _release(request)))
 
 
-async def _on_failure(request: Request, _: Exception) -> Response:
+async def on_failure(request: Request, _: Exception) -> Response:
+    """Answer for what nobody expected."""
     # The server logs the exception; the caller learns nothing of it.
     return _respond(problem(INTERNAL, _release(request)))
 

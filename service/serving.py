@@ -85,8 +85,8 @@ class Serving:
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "table", Table(self.catalog))
-        object.__setattr__(self, "carts", CartWriter(self.catalog))
-        object.__setattr__(self, "bodies", CartBodies(self.catalog))
+        object.__setattr__(self, "carts", CartWriter(self.catalog, self.engine.tables.ranks))
+        object.__setattr__(self, "bodies", CartBodies(self.engine.tables.ranks))
         object.__setattr__(self, "name", name_of(self.release.id, self.engine_revision, self.holds))
         named = ((RELEASE_HEADER, self.name), (NUMBER_HEADER, str(self.number)))
         headers = tuple((name.lower().encode(), value.encode()) for name, value in named)

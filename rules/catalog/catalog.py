@@ -36,15 +36,22 @@ class Bike:
 
     id: str
     family: str
+    family_name: str
     maker: str
-    name: str
     year: int
     trim: str
+    trim_name: str
     mount: str
     cooling: str
     split: SplitSide | None
     has: BikeFacts
     origins: Mapping[str, Origin]
+
+    @property
+    def name(self) -> str:
+        """The bike in words, without its year."""
+        side = f", {self.split.name}" if self.split else ""
+        return f"{self.family_name} {self.trim_name}{side}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -51,6 +51,7 @@ function everyBike() {
 }
 
 const field = (bike, step) => (step === "built" ? bike.side?.name ?? "" : String(bike[step]));
+const words = (bike, step) => bike[`${step}_name`] ?? field(bike, step);
 const list = (words) => words.join(words.length > 2 ? "; " : " and ");
 
 /** Say an answer in plain sentences: the verdict, the reasons, and what it takes. */
@@ -93,13 +94,13 @@ class LoomwayFit extends HTMLElement {
     root.adoptedStyleSheets = [STYLE];
     const form = document.createElement("form");
     form.setAttribute("aria-label", "Your bike");
-    for (const [step, words] of STEPS) {
+    for (const [step, name] of STEPS) {
       const label = document.createElement("label");
       const select = document.createElement("select");
       select.disabled = true;
       select.append(new Option("choose", ""));
       select.addEventListener("change", () => this.#chosen(step));
-      label.append(words, select);
+      label.append(name, select);
       form.append(label);
       this.#selects.set(step, select);
     }
@@ -125,9 +126,10 @@ class LoomwayFit extends HTMLElement {
     let open = true;
     for (const [step] of STEPS) {
       const select = this.#selects.get(step);
-      const words = open ? [...new Set(left.map((bike) => field(bike, step)))] : [];
-      select.replaceChildren(new Option("choose", ""), ...words.map((word) => new Option(word || "all alike", word || "-")));
-      select.value = words.includes(wanted[step]) ? wanted[step] || "-" : words.length === 1 ? words[0] || "-" : "";
+      const offered = new Map(open ? left.map((bike) => [field(bike, step), words(bike, step)]) : []);
+      const options = [...offered].map(([value, word]) => new Option(word || "all alike", value || "-"));
+      select.replaceChildren(new Option("choose", ""), ...options);
+      select.value = offered.has(wanted[step]) ? wanted[step] || "-" : options.length === 1 ? options[0].value : "";
       select.disabled = !open;
       if (select.value === "") open = false;
       else left = left.filter((bike) => (field(bike, step) || "-") === select.value);

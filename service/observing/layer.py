@@ -8,6 +8,9 @@ from collections.abc import Callable, Iterable
 from datetime import date
 from itertools import count
 
+from fastapi import Request
+
+from service.handlers import on_failure
 from service.middleware import Application, Message, Receive, Scope, Send
 from service.observing.decisions import DecisionLog, Note
 from service.observing.figures import Figures
@@ -83,7 +86,13 @@ class Observed:
             wait_s = self.rates.wait_s(scope, heads) if self.rates is not None else 0
             reply = None
             if not wait_s and not (self.has_origins and b"origin" in heads):
-                reply, receive = await self.quick.answer(scope, heads, receive)
+                try:
+                    reply, receive = await self.quick.answer(scope, heads, receive)
+                except Exception as error:
+                    # The framework answers for what fails within it; out here nobody else does.
+                    failure = await on_failure(Request(scope), error)
+                    await failure(scope, receive, self._look(scope, receive, send, name).send)
+                    raise
             if reply is not None:
                 await reply.give(scope, send, (REQUEST_HEADER, name))
                 seen = reply
@@ -93,13 +102,16 @@ class Observed:
             self._note(scope, name, seen, time.perf_counter() - begun)
 
     async def _pass_on(self, scope: Scope, receive: Receive, send: Send, wait_s: int, name: bytes) -> Reply:
-        look = _Look(scope, receive, send, name, notes=self.decisions is not None)
+        look = self._look(scope, receive, send, name)
         if wait_s:
             self.figures.refused["rate"] += 1
             await refuse(scope, look.send, TOO_MANY, wait_s)
         else:
             await self.app(scope, look.receive, look.send)
         return look.seen()
+
+    def _look(self, scope: Scope, receive: Receive, send: Send, name: bytes) -> _Look:
+        return _Look(scope, receive, send, name, notes=self.decisions is not None)
 
     def _note(self, scope: Scope, name: bytes, seen: Reply, took_s: float) -> None:
         status, route = seen.status, seen.route or _route_of(scope)

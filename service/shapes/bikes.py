@@ -64,9 +64,11 @@ class BikeRow(Told):
     id: str
     maker: str
     family: str
+    family_name: str
     name: str
     model_year: int
     trim: str
+    trim_name: str
     side: SideTold | None
 
     @classmethod
@@ -76,9 +78,11 @@ class BikeRow(Told):
             id=bike.id,
             maker=bike.maker,
             family=bike.family,
+            family_name=bike.family_name,
             name=bike.name,
             model_year=bike.year,
             trim=bike.trim,
+            trim_name=bike.trim_name,
             side=SideTold.from_domain(bike.split) if bike.split else None,
         )
 

@@ -65,6 +65,7 @@ class FamilyTold(Told):
     """One bike family, with the model years and trims that the catalog knows."""
 
     id: str
+    name: str
     maker: str
     model_years: tuple[int, ...]
     trims: tuple[str, ...]
@@ -75,6 +76,7 @@ class FamilyTold(Told):
         found = tuple(bikes)
         return cls(
             id=family,
+            name=found[0].family_name,
             maker=found[0].maker,
             model_years=tuple(sorted({bike.year for bike in found})),
             trims=tuple(sorted({bike.trim for bike in found})),

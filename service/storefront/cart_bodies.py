@@ -13,7 +13,6 @@ from typing import Any, NamedTuple
 
 from pydantic_core import from_json
 
-from rules.catalog.catalog import Catalog
 from rules.question import CartLines, Fitter
 from rules.ranks import Ranks
 from service.storefront.encoded import Encoded
@@ -43,8 +42,8 @@ class NotPlain(Exception):  # noqa: N818 -- no error: the framework looks at it
 class CartBodies:
     """Reads bodies that ask about plain carts of one catalog."""
 
-    def __init__(self, catalog: Catalog) -> None:
-        self.ranks = Ranks(catalog)
+    def __init__(self, ranks: Ranks) -> None:
+        self.ranks = ranks
         self._frames: Encoded[tuple[bytes, bytes], Frame] = Encoded()
         self._lines: Encoded[bytes, int] = Encoded()
 

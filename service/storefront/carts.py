@@ -41,29 +41,21 @@ class _Line:
     whole: dict[tuple[str, ...], bytes] = field(default_factory=dict)
 
 
-@dataclass(slots=True, frozen=True, eq=False)
-class _Written:
-    """Findings as they are told, and the rules that they name, by the numbers of the placements that have a part in them."""
-
-    text: bytes
-    named: tuple[tuple[int, tuple[str, ...]], ...]
-
-
 class CartWriter:
     """Writes answers to carts of one release."""
 
-    def __init__(self, catalog: Catalog) -> None:
+    def __init__(self, catalog: Catalog, ranks: Ranks) -> None:
         self.catalog = catalog
-        self.ranks = Ranks(catalog)
+        self.ranks = ranks
         self._places: dict[int, _There] = {}
         self._lines: dict[int, _Line] = {}
         self._rules: Encoded[tuple[str, ...], bytes] = Encoded()
         self._causes: Encoded[tuple[object, ...], tuple[Cause, bytes]] = Encoded()
         self._money: Encoded[Line, bytes] = Encoded()
         # By identity: what is kept of a bike is the same object each time. Each is held, so that no other takes its place.
-        self._findings: Encoded[int, tuple[Finding, _Written]] = Encoded()
+        self._findings: Encoded[int, Passage] = Encoded()
         # Findings on like bikes are told alike, and what many carts have in common is near at hand.
-        self._texts: Encoded[bytes, bytes] = Encoded()
+        self._shared: Encoded[bytes, bytes] = Encoded()
         self._wirings: Encoded[int, tuple[tuple[Change, ...] | tuple[Feed, ...], bytes]] = Encoded()
         self._refused = self._before(REFUSED), self._after(REFUSED)
 
@@ -76,10 +68,10 @@ class CartWriter:
         """
         if isinstance(answer, SureCart):
             judged: Judgement = answer.judged
-            written = [self._passage(x) for x in answer.passages] or self._findings_of(judged.findings)
-            placed, lines = self._placed_surely(answer, cart, written)
+            passages = answer.passages or self._passages(judged.findings)
+            placed, lines = self._placed_surely(answer, cart, passages)
         else:
-            judged, written = answer, self._findings_of(answer.findings)
+            judged, passages = answer, self._passages(answer.findings)
             placed, lines = self._placed(answer.placed), self._share_out(answer, cart)
         before, after = self._refused if judged is REFUSED else (self._before(judged), self._after(judged))
         about = b'%b,"bike":%b,"on":"%b","fitter":"%b",%b"placed":' % (
@@ -89,8 +81,9 @@ class CartWriter:
             cart.fitter.encode(),
             currency,
         )
-        texts = b",".join([x.text for x in written])
-        return b"".join((before, texts, after, about, placed, b',"cart":[', lines, b'],"later":null}'))
+        return b"".join(
+            (before, self._texts(passages), after, about, placed, b',"cart":[', lines, b'],"later":null}')
+        )
 
     def _before(self, judged: Judgement) -> bytes:
         """Write what comes before the findings."""
@@ -111,27 +104,29 @@ class CartWriter:
         return b'],"missing":[%b],"ask":%b,"advice":[%b],"changes":[%b],"feeds":[%b],"rewires":%b,' % (
             b",".join(map(self._cause, judged.missing)),
             to_json(judged.ask),
-            b",".join([x.text for x in self._findings_of(judged.advice)]),
+            self._texts(self._passages(judged.advice)),
             self._changes(judged.changes),
             self._feeds(judged.feeds),
             b"true" if judged.rewires else b"false",
         )
 
     def _placed_surely(
-        self, answer: SureCart, cart: CartLines, written: Iterable[_Written]
+        self, answer: SureCart, cart: CartLines, passages: Iterable[Passage]
     ) -> tuple[bytes, bytes]:
         """Write where everything goes, and the lines, where each goes to a place of its own."""
         known, named = self._lines, dict[int, tuple[str, ...]]()
-        for one in written:
-            for number, rules in one.named:
-                named[number] = named.get(number, ()) + rules
-        lines = [known.get(x) or self._kept_line(x) for x in cart.lines]
-        there = [x.there or self._there(y.placed) for x, y in zip(lines, answer.asked, strict=True)]
-        told: list[bytes] = []
-        for line, about, at in zip(lines, answer.asked, there, strict=True):
+        for passage in passages:
+            for number in passage.named:
+                named[number] = named.get(number, ()) + passage.rules
+        places, lines = list[_There](), list[bytes]()
+        for number, about in zip(cart.lines, answer.asked, strict=True):
+            line = known.get(number) or self._kept_line(number)
+            there = line.there or self._there(about.placed)
             rules = named.get(about.order, ())
-            told.append(line.whole.get(rules) or self._whole(line, at, rules))
-        return b"[%b]" % b",".join([text for _, text in sorted(there)]), b",".join(told)
+            places.append(there)
+            lines.append(line.whole.get(rules) or self._whole(line, there, rules))
+        places.sort()
+        return b"[%b]" % b",".join([text for _, text in places]), b",".join(lines)
 
     def _whole(self, line: _Line, there: _There, rules: tuple[str, ...]) -> bytes:
         told = b'%b[%b],"again":false,"rules":%b%b' % (line.head, there[1], self._names(rules), line.tail)
@@ -185,31 +180,17 @@ class CartWriter:
             line, _dumped(LineTold.from_domain(line, self.catalog))
         )
 
-    def _passage(self, passage: Passage) -> _Written:
-        written = passage.written
-        if not isinstance(written, _Written):
-            written = passage.written = self._joined([self._write(x) for x in passage.findings])
-        return written
-
-    def _findings_of(self, findings: Iterable[Finding]) -> list[_Written]:
+    def _passages(self, findings: Iterable[Finding]) -> list[Passage]:
         kept = self._findings
-        return [
-            kept[id(x)][1] if id(x) in kept else kept.put(id(x), (x, self._write(x)))[1] for x in findings
-        ]
+        return [kept.get(id(x)) or kept.put(id(x), Passage((x,), self.ranks)) for x in findings]
 
-    def _write(self, finding: Finding) -> _Written:
-        rules = (finding.rule,)
-        named = tuple([(self.ranks.by_part(x), rules) for x in finding.present])
-        return _Written(self._shared(self._encoded(finding)), named)
+    def _texts(self, passages: Iterable[Passage]) -> bytes:
+        return b",".join([x.text or self._text(x) for x in passages])
 
-    def _joined(self, written: list[_Written]) -> _Written:
-        if len(written) == 1:
-            return written[0]
-        text = self._shared(b",".join([x.text for x in written]))
-        return _Written(text, tuple([y for x in written for y in x.named]))
-
-    def _shared(self, text: bytes) -> bytes:
-        return self._texts.get(text) or self._texts.put(text, text)
+    def _text(self, passage: Passage) -> bytes:
+        text = b",".join(map(self._encoded, passage.findings))
+        passage.text = self._shared.get(text) or self._shared.put(text, text)
+        return passage.text
 
     def _encoded(self, finding: Finding) -> bytes:
         worked = finding.calculation

@@ -208,6 +208,22 @@ def test_each_request_has_an_id_and_a_failure_is_logged_with_it(caplog: pytest.L
     assert {(x["status"], x["route"]) for x in logged} == {(503, "/v1/fitment/{bike}/{part}")}
 
 
+def test_what_fails_on_the_quick_way_is_a_problem_that_tells_nothing_of_it(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    def broken(*_: object) -> None:
+        raise RuntimeError("a secret")
+
+    monkeypatch.setattr("service.storefront.quick.known_fit", broken)
+    app = small_app()
+    answer = TestClient(app, raise_server_exceptions=False).get(KNOWN)
+    assert (answer.status_code, answer.json()["code"]) == (500, "internal-fault")
+    assert answer.headers["content-type"] == "application/problem+json"
+    assert answer.headers["loomway-request-id"]
+    assert "secret" not in answer.text
+    assert app.state.figures.requests.total() == 1
+
+
 def test_a_log_is_given_again_by_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     log = tmp_path / "decisions.jsonl"
     app = create_app(

@@ -8,11 +8,12 @@ import socket
 import threading
 import time
 from collections.abc import Iterator
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import pytest
 import uvicorn
 
+from service.storefront.protocol import give_whole
 from service.terminal.serving import configure
 from tests.contract.whole import small_whole_app
 
@@ -198,6 +199,23 @@ def test_a_known_answer_has_the_headers_and_bytes_of_the_first_asking(port: int)
             assert answer.headers.pop("loomway-request-id")
             assert answer.headers.pop("date")
         assert first == again
+
+
+def test_a_known_answer_leaves_in_one_piece(port: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    cart = json.dumps({"bike": BIKE, "parts": [{"part": "curlew-grille", "place": "fairing_pods"}]}).encode()
+    asked = (("GET", KNOWN, None), ("POST", "/v1/cart-checks", cart))
+    for question in asked:
+        ask(port, *question)
+    pieces: list[int] = []
+
+    async def noted(exchange: Any, status: int, headers: Any, content: bytes) -> None:
+        pieces.append(status)
+        await give_whole(exchange, status, headers, content)
+
+    monkeypatch.setattr("service.storefront.reply.give_whole", noted)
+    for question in asked:
+        ask(port, *question)
+    assert pieces == [200, 200]
 
 
 def test_known_answers_come_one_after_another_on_one_connection(port: int) -> None:

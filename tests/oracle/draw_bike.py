@@ -56,10 +56,11 @@ class BikeBox:
         return Bike(
             id=name,
             family="plover",
+            family_name="Plover",
             maker="marram",
-            name=name,
             year=2029,
             trim="base",
+            trim_name="Base",
             mount="fork",
             cooling="air",
             split=None,

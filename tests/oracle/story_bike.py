@@ -63,10 +63,11 @@ def story_bike(rng: Random, name: str, stock: dict[str, str]) -> Bike:
     return Bike(
         id=name,
         family="plover",
+        family_name="Plover",
         maker="marram",
-        name=name,
         year=2029,
         trim="base",
+        trim_name="Base",
         mount="fork",
         cooling="air",
         split=None,

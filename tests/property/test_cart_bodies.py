@@ -11,12 +11,13 @@ from hypothesis import strategies as st
 from pydantic_core import from_json
 
 from rules.question import CartLines
+from rules.ranks import Ranks
 from service.storefront.cart_bodies import CartBodies
 from tests.contract.small import small_release
 
 TODAY = date(2026, 5, 4)
 CATALOG = small_release().catalog
-BODIES = CartBodies(CATALOG)
+BODIES = CartBodies(Ranks(CATALOG))
 MARKS = b'{}[],:" \n\t\x0b\\0a\xe9'
 
 

@@ -221,10 +221,11 @@ def bike(
     return Bike(
         id=name,
         family="curlew",
+        family_name="Curlew",
         maker="Torvund",
-        name="Curlew",
         year=2029,
         trim="plain",
+        trim_name="Plain",
         mount="frame",
         cooling="air",
         split=None,
