@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import cached_property
 
 from rules.plan.problem import Problem
 
@@ -55,6 +56,14 @@ class Purse:
         net = [x - y for x, y in zip(paid, fetched, strict=True)] if counts else list(paid)
         ahead = spent - back if counts else spent
         return self._bears(net) and self._bears_total(paid, fetched) and ahead <= self._room(net)
+
+    def may_bear(self, spent: int, back: int) -> bool:
+        """Tell whether the budgets bear a path that spends no less and fetches no more than this."""
+        return (spent - back if self.problem.resale_counts else spent) <= self._whole
+
+    @cached_property
+    def _whole(self) -> int:
+        return self._room(())
 
     def _room(self, net: Sequence[int]) -> int:
         """Give the most that the visits ahead may cost together."""

@@ -34,6 +34,7 @@ class Tariff:
         self._commons: dict[tuple[int, int], int] = {}
         self._now: dict[tuple[int, int, int], tuple[int, int, int]] = {}
         self._presets: dict[int, list[int]] = {}
+        self._least_shared: dict[tuple[int, int, int], int] = {}
         self._prices: dict[tuple[str, int], int] = {}
         shared: dict[Work, int] = {}
         self._adding = [self._kinds_of_work(x, "add", shared) for x in board.items]
@@ -161,8 +162,9 @@ class Tariff:
     def least_preset(self, k: int, i: int) -> int:
         """Give the least that a preset of an amplifier costs after a visit."""
         if i not in self._presets:
-            self._presets[i] = [self._preset_at(i, j) for j in self.board.visits]
-        return min(self._presets[i][k:], default=NEVER)
+            costs = [self._preset_at(i, j) for j in self.board.visits]
+            self._presets[i] = [min(costs[j:]) for j in range(self.problem.last)]
+        return self._presets[i][k]
 
     def _preset_at(self, i: int, k: int) -> int:
         placed, on = self.board.items[i], self.problem.stages[k - 1].on
@@ -191,6 +193,14 @@ class Tariff:
         return [
             [0 if self.is_free(x, k) else self._price(x, k) for x in self._shared] for k in self.board.visits
         ]
+
+    def least_shared(self, w: int, first: int, latest: int) -> int:
+        """Give what a shared work costs at the least in one of the visits from one to another; nothing if there is none."""
+        key = w, first, latest
+        if key not in self._least_shared:
+            costs = (self.shared_at[k - 1][w] for k in range(max(first, 1), latest + 1))
+            self._least_shared[key] = min(costs, default=0)
+        return self._least_shared[key]
 
     @cached_property
     def fetched_at(self) -> list[list[int]]:
