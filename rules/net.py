@@ -52,8 +52,7 @@ class Sink(NamedTuple):
     side: str
 
 
-@dataclass(frozen=True, slots=True)
-class Fed:
+class Fed(NamedTuple):
     """A feed followed back to its channel."""
 
     owner: Placement

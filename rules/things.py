@@ -29,7 +29,8 @@ def check_things(bench: Bench, build: Build) -> Iterator[Finding]:
     for mass in bench.tables.mass_limits:
         yield from mass_limit.check(mass, scene)
     for supply in bench.tables.supply_limits:
-        yield from (x for x in supply_limit.check_charging(supply, scene) if x.status is not Status.CAUTION)
+        if supply.limit == "charging":
+            yield from supply_limit.check_charging(supply, scene)
 
 
 def check_placement(scene: Scene, placed: Placement) -> Iterator[Finding]:
@@ -50,8 +51,8 @@ def advise(bench: Bench, build: Build) -> tuple[Finding, ...]:
     cautions = [
         finding
         for rule in bench.tables.supply_limits
+        if rule.limit == "idle"
         for finding in supply_limit.check_charging(rule, scene)
-        if finding.status is Status.CAUTION
     ]
     return (*advice, *cautions)
 

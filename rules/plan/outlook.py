@@ -35,7 +35,6 @@ class Outlook:
         passing: int,
         *,
         start_counts: bool,
-        decided: bool = True,
     ) -> None:
         self.board = board
         self.tariff = tariff
@@ -46,11 +45,10 @@ class Outlook:
         size = len(board.items)
         self.first, self.latest = [1] * size, [self.last] * size
         self._first_gone, self._latest_gone = [1] * size, [self.last] * size
-        if decided:
-            self._look()
+        self._look()
         self._comes, self._goes = (self.first, self.latest), (self._first_gone, self._latest_gone)
-        self._coming = (final | passing) & board.new if decided else board.new
-        self._going = board.start & ~final | passing if decided else board.all
+        self._coming = (final | passing) & board.new
+        self._going = board.start & ~final | passing
         self._known: dict[tuple[int, Moves, Moves], tuple[int, int]] = {}
         self._owns: dict[tuple[int, Moves], tuple[int, int]] = {}
         self._spans: dict[tuple[int, ...], int] = {}
@@ -59,18 +57,14 @@ class Outlook:
     @cached_property
     def _adding(self) -> dict[int, list[int]]:
         """Give for what comes the least cost of that after each visit."""
-        return {i: self._from_last(i, self.tariff.added_at, *self._comes) for i in bits(self._coming)}
+        return {i: self.tariff.least_added(i, self.first[i], self.latest[i]) for i in bits(self._coming)}
 
     @cached_property
     def _removing(self) -> dict[int, list[int]]:
         """Give for what goes the same."""
-        return {i: self._from_last(i, self.tariff.gone_at, *self._goes) for i in bits(self._going)}
-
-    def _from_last(self, i: int, costs: list[list[int]], firsts: list[int], latests: list[int]) -> list[int]:
-        least = [ENDLESS] * (self.last + 1)
-        for k in range(latests[i] - 1, -1, -1):
-            least[k] = min(least[k + 1], costs[k][i]) if k + 1 >= firsts[i] else least[k + 1]
-        return least
+        return {
+            i: self.tariff.least_gone(i, self._first_gone[i], self._latest_gone[i]) for i in bits(self._going)
+        }
 
     # --- when it can be -----------------------------------------------------------------------------------------
 

@@ -76,6 +76,14 @@ class Settler:
         self.desk, self.problem, self.hopeful = desk, problem, hopeful
         self._ahead: dict[Build, list[Ahead]] = {}
         self._states: dict[tuple[Build, ...], list[State]] = {}
+        self._chains: dict[Build, list[Chains]] = {}
+
+    def chains(self, build: Build) -> list[Chains]:
+        """Give the chains of a build in each of its wirings."""
+        if build not in self._chains:
+            options = self.desk.examiner.examine(build).options
+            self._chains[build] = chains_of(self.desk.bench, build, options)
+        return self._chains[build]
 
     def settle(self, schedule: Schedule) -> Settled:
         """Give the ways to wire a schedule."""
@@ -106,7 +114,8 @@ class Settler:
 
     def _all_ahead(self, build: Build) -> list[Ahead]:
         if build not in self._ahead:
-            self._ahead[build] = all_ahead(self.desk, build)
+            options = self.desk.examiner.examine(build).options
+            self._ahead[build] = all_ahead(options, self.chains(build))
         return self._ahead[build]
 
 
@@ -197,15 +206,15 @@ class Ahead:
         return self.followed[feeding]
 
 
-def all_ahead(desk: Desk, build: Build) -> list[Ahead]:
-    """Give the wirings of a build, with what is worked out for each once."""
+def all_ahead(options: Sequence[Option], chains: Sequence[Chains]) -> list[Ahead]:
+    """Give wirings of a build and their chains, with what is worked out for each once."""
     alike: dict[tuple[tuple[Side, tuple[Placement, str]], ...], dict[Feeding, Feeding | None]] = {}
     plugged: dict[int, Plugged] = {}
     found = []
-    for option in desk.examiner.examine(build).options:
+    for option, its_chains in zip(options, chains, strict=True):
         sources = sources_of(option)
         followed = alike.setdefault(tuple(sorted(sources.items())), {})
-        found.append(Ahead(option, sources, chains_of(desk.bench, build, option), followed, plugged))
+        found.append(Ahead(option, sources, its_chains, followed, plugged))
     return found
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from datetime import date
 from functools import cached_property
 
 from rules.build import Build, Placement
@@ -34,6 +35,8 @@ class Tariff:
         self._commons: dict[tuple[int, int], int] = {}
         self._now: dict[tuple[int, int, int], tuple[int, int, int]] = {}
         self._presets: dict[int, list[int]] = {}
+        self._least_added: dict[tuple[int, int, int], list[int]] = {}
+        self._least_gone: dict[tuple[int, int, int], list[int]] = {}
         self._least_shared: dict[tuple[int, int, int], int] = {}
         self._prices: dict[tuple[str, int], int] = {}
         shared: dict[Work, int] = {}
@@ -90,9 +93,21 @@ class Tariff:
     def _purchases(self, k: int, added: int) -> int:
         if (k, added) not in self._bought:
             needed = Counter(self.board.items[i].part for i in bits(added))
-            lines = self.pricer.cover(needed, self.problem.stages[k - 1].on)
-            self._bought[k, added] = NEVER if lines is None else sum(line.total for line in lines)
+            self._bought[k, added] = self._price_of(needed, self.problem.stages[k - 1].on)
         return self._bought[k, added]
+
+    def _price_of(self, needed: Counter[str], on: date) -> int:
+        if not self._bundled.isdisjoint(needed):
+            lines = self.pricer.cover(needed, on)
+            return NEVER if lines is None else sum(line.total for line in lines)
+        found = [(self.pricer.price(part, on), pieces) for part, pieces in needed.items()]
+        return sum(NEVER if price is None else pieces * price.amount for price, pieces in found)
+
+    @cached_property
+    def _bundled(self) -> frozenset[str]:
+        """Give what comes in some bundle."""
+        parts = self.pricer.catalog.parts
+        return frozenset(x for bundle in self.board.bench.tables.bundles for x in parts[bundle].members)
 
     def _labour(self, k: int, added: int, gone: int, presets: Build, replugs: Build) -> int | None:
         ordered: set[Work] = set()
@@ -122,6 +137,28 @@ class Tariff:
         return self._prices[key]
 
     # --- at the least -------------------------------------------------------------------------------------------
+
+    def ever(self, added: int, gone: int) -> tuple[int, int]:
+        """Give what changes cost at the least, whenever they are made, and what they fetch at most."""
+        spent = sum(self._ever_added[i] for i in bits(added)) + sum(self._ever_gone[i] for i in bits(gone))
+        spent += sum(self._ever_shared[w] for w in bits(self.common(added, gone)))
+        return spent, sum(self.most_fetched[0][i] for i in bits(gone))
+
+    def own_ever(self, i: int, *, is_there: bool) -> tuple[int, int]:
+        """Give the same for one part that comes, or goes if it is there, what it shares with others aside."""
+        return (self._ever_gone[i], self.most_fetched[0][i]) if is_there else (self._ever_added[i], 0)
+
+    @cached_property
+    def _ever_added(self) -> list[int]:
+        return list(map(min, zip(*self.added_at, strict=True)))
+
+    @cached_property
+    def _ever_gone(self) -> list[int]:
+        return list(map(min, zip(*self.gone_at, strict=True)))
+
+    @cached_property
+    def _ever_shared(self) -> list[int]:
+        return list(map(min, zip(*self.shared_at, strict=True)))
 
     def common(self, added: int, gone: int) -> int:
         """Give as bits the work that some changes share with others."""
@@ -186,6 +223,26 @@ class Tariff:
     def gone_at(self) -> list[list[int]]:
         """Give what each removal costs, likewise."""
         return [[self._going_at(i, k) for i in range(len(self.board.items))] for k in self.board.visits]
+
+    def least_added(self, i: int, first: int, latest: int) -> list[int]:
+        """Give the least cost of an addition after each visit, where it is made in one of the visits from one to another."""
+        key = i, first, latest
+        if key not in self._least_added:
+            self._least_added[key] = self._least_after(self.added_at, *key)
+        return self._least_added[key]
+
+    def least_gone(self, i: int, first: int, latest: int) -> list[int]:
+        """Give the least cost of a removal likewise."""
+        key = i, first, latest
+        if key not in self._least_gone:
+            self._least_gone[key] = self._least_after(self.gone_at, *key)
+        return self._least_gone[key]
+
+    def _least_after(self, costs: list[list[int]], i: int, first: int, latest: int) -> list[int]:
+        least = [ENDLESS] * (self.problem.last + 1)
+        for k in range(latest - 1, -1, -1):
+            least[k] = min(least[k + 1], costs[k][i]) if k + 1 >= first else least[k + 1]
+        return least
 
     @cached_property
     def shared_at(self) -> list[list[int]]:

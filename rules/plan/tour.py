@@ -14,7 +14,6 @@ from itertools import count
 from typing import NamedTuple
 
 from rules.build import Build, Placement
-from rules.chain import chains_of
 from rules.changes import Feeding
 from rules.desk import Desk
 from rules.laws import Laws
@@ -148,7 +147,6 @@ class Tour:
         self.problem: Problem = self.board.problem
         self.purse = Purse(self.problem)
         self.tariff = Tariff(self.board, self.purse)
-        self._any = Outlook(self.board, self.tariff, 0, 0, start_counts=self.start_counts, decided=False)
 
     def run(self) -> list[tuple[Leg, int]]:
         """Give the cheapest paths, of those the ones with fewest visits; with their cost. Empty if there is no path.
@@ -254,9 +252,7 @@ class Tour:
         """Give what it costs at the least to decide otherwise than now of each part, and the part; the least first."""
         found = []
         for i in range(len(self.board.items)):
-            bit = 1 << i
-            moves = Moves(0, bit) if self.board.start & bit else Moves(bit, 0)
-            spent, back = self._any.own(0, moves)
+            spent, back = self.tariff.own_ever(i, is_there=bool(self.board.start >> i & 1))
             found.append((max(0, spent - back), i))
         return sorted(found)
 
@@ -304,7 +300,7 @@ class Tour:
 
     def _worth_of_last(self, choice: Choice) -> tuple[int, int] | None:
         added, gone = choice.inside & self.board.new, choice.outside & self.board.start
-        spent, back = self._any.least(0, Moves(added, gone))
+        spent, back = self.tariff.ever(added, gone)
         back += sum(self._gains[i] for i in bits(self._gainful & ~(choice.inside | choice.outside)))
         if self._is_over(added, spent, back):
             return None
@@ -313,7 +309,7 @@ class Tour:
     @cached_property
     def _gains(self) -> dict[int, int]:
         """Give what is gained at most by letting a part go that is there, where that is more than nothing."""
-        costs = ((i, *self._any.least(0, Moves(0, 1 << i))) for i in bits(self.board.start))
+        costs = ((i, *self.tariff.ever(0, 1 << i)) for i in bits(self.board.start))
         return {i: fetched - paid for i, paid, fetched in costs if fetched > paid}
 
     @cached_property
@@ -335,7 +331,7 @@ class Tour:
         if not whole.passing:
             self._seen.add(whole.final)
         moves = self._moves(whole)
-        spent, back = self._any.least(0, moves)
+        spent, back = self.tariff.ever(*moves)
         self._push(spent - back, 1 if any(moves) else 0, whole)
 
     def _moves(self, whole: Whole) -> Moves:
@@ -466,11 +462,9 @@ class Tour:
     def _chains(self, final: int) -> frozenset[tuple[tuple[int, int], ...]]:
         """Give the chains for which presets must be in force in the end, for each wiring: the amplifier, and all in the chain."""
         if final not in self._needed:
-            build = self.board.build(final)
             is_untouched = final == self.board.start and not self.start_counts
             found = set()
-            for option in () if is_untouched else self.desk.examine(build).options:
-                chains = chains_of(self.desk.bench, build, option)
+            for chains in () if is_untouched else self.settler.chains(self.board.build(final)):
                 found.add(
                     tuple(
                         (self.board.number(x), self.board.mask((x, *chains.now[x][0], *chains.now[x][2])))
