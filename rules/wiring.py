@@ -112,7 +112,8 @@ class _Search:
             if joins and len(held) < self.net.connectors[facing].accepts:
                 self.mated[at], self.mated[facing] = (facing,), (*held, at)
                 self.mates.append(mate(at, facing))
-                yield from self.ways(need, feeds, ended, used | {facing.owner})
+                joined = used if facing.owner in used else used | {facing.owner}
+                yield from self.ways(need, feeds, ended, joined)
                 self.mates.pop()
                 del self.mated[at]
                 self._set_back(facing, held)

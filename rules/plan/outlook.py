@@ -49,7 +49,7 @@ class Outlook:
         self._comes, self._goes = (self.first, self.latest), (self._first_gone, self._latest_gone)
         self._coming = (final | passing) & board.new
         self._going = board.start & ~final | passing
-        self._known: dict[tuple[int, Moves, Moves], tuple[int, int]] = {}
+        self._known: dict[tuple[int, Moves], tuple[int, int]] = {}
         self._owns: dict[tuple[int, Moves], tuple[int, int]] = {}
         self._spans: dict[tuple[int, ...], int] = {}
         self._later: dict[int, int] = {}
@@ -132,25 +132,16 @@ class Outlook:
 
     # --- what it costs ------------------------------------------------------------------------------------------
 
-    def least(self, k: int, later: Moves, opened: Moves = NONE) -> tuple[int, int]:
-        """Give the least that is spent on moves after a visit, and the most that is fetched.
+    def least(self, k: int, later: Moves) -> tuple[int, int]:
+        """Give the least that is spent on moves after a visit, and the most that is fetched."""
+        key = k, later
+        found = self._known.get(key)
+        if found is None:
+            spent, back = self._own(k, later)
+            found = self._known[key] = spent + self._shared(k, later, NONE, 0), back
+        return found
 
-        Args:
-            opened: Moves that may be made in the visit, too.
-        """
-        key = (k, later, opened)
-        if key not in self._known:
-            self._known[key] = self._least(k, later, opened)
-        return self._known[key]
-
-    def _least(self, k: int, later: Moves, opened: Moves) -> tuple[int, int]:
-        spent, back = self.own(k, later)
-        if opened != NONE:
-            more, most = self.own(k - 1, opened)
-            spent, back = spent + more, back + most
-        return spent + self._shared(k, later, opened, 0), back
-
-    def own(self, k: int, moves: Moves) -> tuple[int, int]:
+    def _own(self, k: int, moves: Moves) -> tuple[int, int]:
         """Give what moves after a visit cost at the least, what they share with others aside; and what they fetch at most."""
         key = k, moves
         found = self._owns.get(key)
@@ -165,10 +156,10 @@ class Outlook:
         return found
 
     def with_now(self, k: int, now: Moves, later: Moves, opened: Moves) -> tuple[int, int]:
-        """Give the same, with moves that are made in the visit."""
+        """Give the same, with moves that are made in the visit, and others that may be made then or later."""
         spent, back, common = self.tariff.now(k, *now)
-        rest, most = self.own(k, later)
-        more, much = self.own(k - 1, opened)
+        rest, most = self._own(k, later)
+        more, much = self._own(k - 1, opened)
         return spent + rest + more + self._shared(k, later, opened, common), back + most + much
 
     def _shared(self, k: int, later: Moves, opened: Moves, done: int) -> int:
@@ -177,9 +168,9 @@ class Outlook:
         Args:
             done: Work that is done in the visit, so that what may be done then needs no more of it.
         """
-        spent = 0
+        spent, takers = 0, self.tariff.takers
         for w in bits(self.tariff.common(*later) | self.tariff.common(*opened)):
-            adding, going = self.tariff.takers[w]
+            adding, going = takers[w]
             key = (
                 w,
                 k,

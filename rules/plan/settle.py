@@ -109,8 +109,9 @@ class Settler:
         else:
             ahead = self._all_ahead(step.after)
             found = [new for state in states for new in _step(self.desk, self.problem, state, step, ahead)]
-        powered = [x for x in found if _is_powered(self.desk, self.problem, x, step, hopeful=self.hopeful)]
-        return _distinct(self.desk, powered)
+        if any(x.least_w is not None for x in self.problem.demands):
+            found = [x for x in found if _is_powered(self.desk, self.problem, x, step, hopeful=self.hopeful)]
+        return _distinct(self.desk, found)
 
     def _all_ahead(self, build: Build) -> list[Ahead]:
         if build not in self._ahead:
@@ -228,6 +229,7 @@ def _step(
     before, after, visit = step
     on = problem.stages[visit - 1].on
     is_rewired = bool(rewired_parts(desk.bench, before, after))
+    charged = desk.pricer.charged_replugs(before) if desk.pricer.charges_replugs else frozenset()
     # Wirings that feed alike share what they followed: that is quicker to see than that the feeding is the same.
     found: dict[int, Feeding | None] = {}
     for ahead in options:
@@ -243,19 +245,19 @@ def _step(
                 feeding=followed or feeding_of(ahead.option),
                 in_force=in_force,
                 presets=(*state.presets, made),
-                replugs=(*state.replugs, _moved(desk, before, state.options[-1], after, ahead)),
+                replugs=(*state.replugs, _moved(before, state.options[-1], after, ahead, charged)),
                 rewired=state.rewired or followed is None or is_rewired,
             )
 
 
-def _moved(desk: Desk, before: Build, old: Option | None, after: Build, ahead: Ahead) -> Build:
-    """Give the parts whose plugs move, where that costs something; many states come from the same wiring."""
-    if old is None or not desk.pricer.charges_replugs:
+def _moved(before: Build, old: Option | None, after: Build, ahead: Ahead, charged: Build) -> Build:
+    """Give the parts whose plugs move, of those for which that costs something; many states come from the same wiring."""
+    if old is None or not charged:
         return frozenset()
     # A wiring is known by its identity: it is kept while ways are looked for, and comparing its mates would take longer.
     if id(old) not in ahead.moved:
         was, now = ahead.looked_up(old), ahead.looked_up(ahead.option)
-        ahead.moved[id(old)] = replugged_between(before, was, after, now, desk.pricer.charged_replugs(before))
+        ahead.moved[id(old)] = replugged_between(before, was, after, now, charged)
     return ahead.moved[id(old)]
 
 

@@ -20,7 +20,7 @@ from rules.laws import Laws
 from rules.plan.board import Board, bits
 from rules.plan.outlook import Moves, Outlook
 from rules.plan.problem import Problem
-from rules.plan.purse import Purse
+from rules.plan.purse import ENDLESS, Purse
 from rules.plan.settle import Settler, State, Step, first_states
 from rules.plan.tariff import NEVER, Tariff
 
@@ -386,7 +386,8 @@ class Tour:
         """Tell whether what is decided for one visit, or for those after it, is more than these may cost."""
         if self.tariff.now(k, *done)[0] > self.purse.caps[k]:
             return True
-        return leg.whole.least(k, later)[0] > self.purse.caps_after[k]
+        most = self.purse.caps_after[k]
+        return most < ENDLESS and leg.whole.least(k, later)[0] > most
 
     def _go_to(self, leg: Leg, build: int) -> None:
         now, k = leg.builds[-1], leg.visit + 1
