@@ -39,27 +39,31 @@ class Tariff:
         self._least_gone: dict[tuple[int, int, int], list[int]] = {}
         self._least_shared: dict[tuple[int, int, int], int] = {}
         self._prices: dict[tuple[str, int], int] = {}
-        shared: dict[Work, int] = {}
-        self._adding = [self._kinds_of_work(x, "add", shared) for x in board.items]
-        self._going = [self._kinds_of_work(x, "remove", shared) for x in board.items]
-        self._shared = list(shared)
+        self._works: dict[tuple[Placement, str], tuple[list[Work], int]] = {}
+        self._shared: list[Work] = []
+        self._numbers: dict[Work, int] = {}
+        self._adding = [self._work_on(x, "add") for x in board.items]
+        self._going = [self._work_on(x, "remove") for x in board.items]
 
     def _is_head(self, placed: Placement) -> bool:
         part = self.board.bench.part(placed)
         kinds = (self.board.bench.tables.catalog.parts[host].kind for host in part.host)
         return part.kind == "head_unit" or "head_unit" in kinds
 
-    def _kinds_of_work(
-        self, placed: Placement, action: str, shared: dict[Work, int]
-    ) -> tuple[list[Work], int]:
+    def _work_on(self, placed: Placement, action: str) -> tuple[list[Work], int]:
         """Give the work on one placement that is its own, and as bits what it shares with others."""
-        own, common = [], 0
-        for work in sorted(self.pricer.operations(placed, action), key=str):
-            if work.of is None:
-                common |= 1 << shared.setdefault(work, len(shared))
-            else:
-                own.append(work)
-        return own, common
+        key = placed, action
+        if key not in self._works:
+            works = sorted(self.pricer.operations(placed, action), key=str)
+            shared = [self._number(x) for x in works if x.of is None]
+            self._works[key] = [x for x in works if x.of is not None], sum(1 << w for w in shared)
+        return self._works[key]
+
+    def _number(self, shared: Work) -> int:
+        if shared not in self._numbers:
+            self._numbers[shared] = len(self._shared)
+            self._shared.append(shared)
+        return self._numbers[shared]
 
     # --- one visit ----------------------------------------------------------------------------------------------
 
@@ -110,25 +114,23 @@ class Tariff:
         return frozenset(x for bundle in self.board.bench.tables.bundles for x in parts[bundle].members)
 
     def _labour(self, k: int, added: int, gone: int, presets: Build, replugs: Build) -> int | None:
-        ordered: set[Work] = set()
-        common = 0
-        for numbers, kinds in ((added, self._adding), (gone, self._going)):
-            for i in bits(numbers):
-                ordered.update(kinds[i][0])
-                common |= kinds[i][1]
-        ordered.update(self._shared[i] for i in bits(common))
-        for x in replugs:
-            ordered |= self.pricer.operations(x, "replug")
-        at_bench: set[Work] = set()
-        for x in presets:
-            at_bench |= self.pricer.operations(x, "preset")
-        if self.problem.stages[k - 1].fitter == "home":
-            if self.problem.strict_home and any(
-                not self.pricer.operation(x).home for x in ordered - at_bench
-            ):
-                return None
-            ordered = {x for x in ordered if not self.pricer.operation(x).home}
-        return sum(self._price(x, k) for x in ordered | at_bench)
+        kinds = [self._adding[i] for i in bits(added)] + [self._going[i] for i in bits(gone)]
+        kinds += [self._work_on(x, "replug") for x in replugs]
+        if not all(self._may_do(own, k) for own, _ in kinds):
+            return None
+        common = at_bench = 0
+        for _, shared in kinds:
+            common |= shared
+        spent = sum(self._own_work(own, k) for own, _ in kinds)
+        # A preset is made in the workshop: nobody does it, nor what it takes, for nothing at home.
+        for own, shared in (self._work_on(x, "preset") for x in presets):
+            spent += sum(self._price(x, k) for x in own)
+            at_bench |= shared
+        others = [self._shared[w] for w in bits(common & ~at_bench)]
+        if not self._may_do(others, k):
+            return None
+        spent += sum(self._price(self._shared[w], k) for w in bits(at_bench))
+        return spent + self._own_work(others, k)
 
     def _price(self, work: Work, k: int) -> int:
         key = (work.operation, k)
