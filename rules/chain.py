@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from rules.bench import Bench
@@ -15,10 +15,18 @@ Chain = tuple[frozenset[Placement], Placement, frozenset[Placement]]
 
 def chain(bench: Bench, build: Build, option: Option, amplifier: Placement) -> Chain:
     """Give an amplifier's chain in a wired build."""
+    return heads_of(bench, build), amplifier, _fed(option, amplifier)
+
+
+def heads_of(bench: Bench, build: Build) -> frozenset[Placement]:
+    """Give the head unit of a build with what it hosts."""
     heads = {x for x in build if bench.part(x).kind == "head_unit"}
     hosted = {x for x in build if any(y.part in bench.part(x).host and y.place == x.place for y in heads)}
-    fed = {sink.speaker for sink, feed in option.feeds.items() if feed.owner == amplifier}
-    return frozenset(heads | hosted), amplifier, frozenset(fed)
+    return frozenset(heads | hosted)
+
+
+def _fed(option: Option, amplifier: Placement) -> frozenset[Placement]:
+    return frozenset(sink.speaker for sink, feed in option.feeds.items() if feed.owner == amplifier)
 
 
 InForce = frozenset[Chain]
@@ -38,7 +46,7 @@ def presets_to_make(
     bench: Bench, build: Build, option: Option, in_force: InForce
 ) -> tuple[frozenset[Placement], InForce]:
     """Give the amplifiers that need a preset made for this wired build, and what is in force once they have it."""
-    return chains_of(bench, build, option).presets_to_make(in_force)
+    return chains_of(bench, build, (option,))[0].presets_to_make(in_force)
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,10 +63,14 @@ class Chains:
         return to_make, frozenset(kept)
 
 
-def chains_of(bench: Bench, build: Build, option: Option) -> Chains:
-    """Give the chains of a wired build."""
-    now = {x: chain(bench, build, option, x) for x in build if bench.part(x).kind == "amplifier"}
-    return Chains(now, option.capped | chained(bench, build))
+def chains_of(bench: Bench, build: Build, options: Iterable[Option]) -> list[Chains]:
+    """Give the chains of a build in each of some wirings."""
+    heads, always = heads_of(bench, build), chained(bench, build)
+    amplifiers = [x for x in build if bench.part(x).kind == "amplifier"]
+    return [
+        Chains({x: (heads, x, _fed(option, x)) for x in amplifiers}, option.capped | always)
+        for option in options
+    ]
 
 
 def chained(bench: Bench, build: Build) -> frozenset[Placement]:

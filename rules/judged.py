@@ -10,11 +10,12 @@ from rules.build import Build
 
 @dataclass(frozen=True, slots=True)
 class Judged:
-    """Judgements by what was judged: loads and power kits, whether a channel needs a preset that caps it, and builds.
+    """Judgements by what was judged: loads and power kits, what a channel is too strong for, all feeds together, and builds.
 
     `builds` holds what `rules.electrics` finds of each.
     """
 
     troubles: dict[object, tuple[Any, ...]] = field(default_factory=dict)
-    caps: dict[object, bool] = field(default_factory=dict)
+    strong: dict[object, tuple[Any, ...]] = field(default_factory=dict)
+    carried: dict[object, Any] = field(default_factory=dict)
     builds: dict[Build, Any] = field(default_factory=dict)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import chain
 from typing import NamedTuple
 
@@ -52,8 +52,7 @@ class Sink(NamedTuple):
     side: str
 
 
-@dataclass(frozen=True, slots=True)
-class Fed:
+class Fed(NamedTuple):
     """A feed followed back to its channel."""
 
     owner: Placement
@@ -65,11 +64,14 @@ class Fed:
 class Open:
     """A feed that ends: at a plug that is not mated (`at`), or inside an owner that does not lead on (`at` is None).
 
-    `silent` is the channel it ends at, if that channel waits for a flash.
+    `silent` is the channel it ends at, if that channel waits for a flash. `end` and `passed` are from where it can be followed
+    further, and the mates up to there.
     """
 
     at: Node | None
     silent: tuple[Placement, Channel] | None = None
+    end: End | None = field(default=None, compare=False)
+    passed: tuple[Mate, ...] = field(default=(), compare=False)
 
 
 class Net:
@@ -128,29 +130,37 @@ class Net:
         """Give the speaker sides that must be fed."""
         return [Sink(owner, side) for owner in sorted(self.wires) for side, _ in self.wires[owner].sinks]
 
-    def trace(self, sink: Sink, mated: Mapping[Node, tuple[Node, ...]]) -> Fed | Open:
-        """Follow a feed backwards from a speaker side until a channel or an open end."""
-        owner = sink.speaker
-        end = dict(self.wires[owner].sinks)[sink.side]
-        passed: list[Mate] = []
-        while True:
-            node = Node(owner, end.connector)
-            if node not in mated:
-                return Open(node)
+    def trace(
+        self, sink: Sink, mated: Mapping[Node, tuple[Node, ...]], ended: Open | None = None
+    ) -> Fed | Open:
+        """Follow a feed backwards from a speaker side until a channel or an open end.
+
+        Args:
+            ended: Where it ended when less was mated: it is followed from there.
+        """
+        if ended is None or ended.at is None or ended.end is None:
+            end, passed = self._first_end(sink), []
+            node = Node(sink.speaker, end.connector)
+        else:
+            node, end, passed = ended.at, ended.end, [*ended.passed]
+        while node in mated:
             facing = mated[node][0]
             through = mate(node, facing)
             if through in passed:
                 return Open(None)
             passed.append(through)
-            owner = facing.owner
-            wires = self.wires[owner]
+            wires = self.wires[facing.owner]
             channel = wires.outputs.get((facing.connector, end.lane))
             if channel is not None:
-                return self._ended(owner, channel, passed)
+                return self._ended(facing.owner, channel, passed)
             fed_from = wires.feeds.get(End(facing.connector, end.side, end.lane))
             if fed_from is None:
                 return Open(None)
-            end = fed_from
+            node, end = Node(facing.owner, fed_from.connector), fed_from
+        return Open(node, None, end, tuple(passed))
+
+    def _first_end(self, sink: Sink) -> End:
+        return next(end for side, end in self.wires[sink.speaker].sinks if side == sink.side)
 
     def askers(self, needs: Iterable[Node], sinks: Iterable[Sink]) -> frozenset[Node]:
         """Give every node that would ask for a mate in some wiring: the needs, and the fed ends that a feed could pass.
@@ -159,7 +169,7 @@ class Net:
         """
         nodes = set(needs)
         reached: set[tuple[Placement, End]] = set()
-        ahead = [(sink.speaker, dict(self.wires[sink.speaker].sinks)[sink.side]) for sink in sinks]
+        ahead = [(sink.speaker, self._first_end(sink)) for sink in sinks]
         while ahead:
             owner, end = ahead.pop()
             if (owner, end) in reached:
@@ -177,7 +187,7 @@ class Net:
         """Give every channel that could feed a speaker side in some wiring, whatever else is mated."""
         found: set[tuple[Placement, str]] = set()
         reached: set[tuple[Placement, End]] = set()
-        ahead = [(sink.speaker, dict(self.wires[sink.speaker].sinks)[sink.side])]
+        ahead = [(sink.speaker, self._first_end(sink))]
         while ahead:
             owner, end = ahead.pop()
             if (owner, end) in reached:

@@ -59,10 +59,17 @@ class Pricer:
         self.catalog = bench.tables.catalog
         self._operations: dict[tuple[Placement, str], frozenset[Work]] = {}
         self._prices: dict[tuple[str, date], Price | None] = {}
+        self._services: dict[tuple[str, date], str | None] = {}
+        self._lists: dict[date, tuple[PriceList, bool] | None] = {}
         self.offers: dict[date, Offers] = {}
 
     def list_on(self, on: date) -> tuple[PriceList, bool] | None:
         """Give the price list in force on a day, and whether it is assumed; None before the first list."""
+        if on not in self._lists:
+            self._lists[on] = self._list_on(on)
+        return self._lists[on]
+
+    def _list_on(self, on: date) -> tuple[PriceList, bool] | None:
         lists = self.catalog.price_lists
         for one in lists:
             if one.first <= on <= one.last:
@@ -93,9 +100,15 @@ class Pricer:
 
     def service(self, amplifier: Placement, on: date) -> str | None:
         """Give the cheapest preset service for sale for an amplifier: price, then its name."""
+        key = (amplifier.part, on)
+        if key not in self._services:
+            self._services[key] = self._service(*key)
+        return self._services[key]
+
+    def _service(self, amplifier: str, on: date) -> str | None:
         offered = [
             (price.amount + self.bench_price(service, on), service)
-            for service in self.bench.tables.services.get(amplifier.part, ())
+            for service in self.bench.tables.services.get(amplifier, ())
             if (price := self.price(service, on)) is not None
         ]
         return min(offered)[1] if offered else None

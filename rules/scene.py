@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING
 
 from rules.build import Build, Placement
@@ -41,15 +41,19 @@ class Scene:
         self.bench = bench
         self.build = build
 
+    @cached_property
+    def _ordered(self) -> list[Placement]:
+        return sorted(self.build)
+
     def at(self, place: str, slot: str | None = None) -> Iterator[Placement]:
         """Give the placements in a place (and slot), in order."""
-        for placed in sorted(self.build):
+        for placed in self._ordered:
             if placed.place == place and slot in (None, self.bench.part(placed).slot):
                 yield placed
 
     def matching(self, selector: Selector, beside: Placement, *, same_place: bool) -> Iterator[Placement]:
         """Give the other placements of the build that a selector selects."""
-        for placed in sorted(self.build):
+        for placed in self._ordered:
             if (
                 placed != beside
                 and (not same_place or placed.place == beside.place)

@@ -12,7 +12,7 @@ from rules.kinds import advice as advice_kind
 from rules.kinds import clearance, excludes, mass_limit, requires, supply_limit
 from rules.scene import Guard, Scene
 from rules.tables import PartRule
-from rules.verdict import Cause, Finding, Status
+from rules.verdict import Cause, Finding, Status, is_missing
 
 SLOT = "slot_taken"
 CARRIER = "carrier_missing"
@@ -29,7 +29,8 @@ def check_things(bench: Bench, build: Build) -> Iterator[Finding]:
     for mass in bench.tables.mass_limits:
         yield from mass_limit.check(mass, scene)
     for supply in bench.tables.supply_limits:
-        yield from (x for x in supply_limit.check_charging(supply, scene) if x.status is not Status.CAUTION)
+        if supply.limit == "charging":
+            yield from supply_limit.check_charging(supply, scene)
 
 
 def check_placement(scene: Scene, placed: Placement) -> Iterator[Finding]:
@@ -50,8 +51,8 @@ def advise(bench: Bench, build: Build) -> tuple[Finding, ...]:
     cautions = [
         finding
         for rule in bench.tables.supply_limits
+        if rule.limit == "idle"
         for finding in supply_limit.check_charging(rule, scene)
-        if finding.status is Status.CAUTION
     ]
     return (*advice, *cautions)
 
@@ -134,9 +135,10 @@ def check_slots(scene: Scene) -> Iterator[Finding]:
 
 
 def _carrier(scene: Scene, placed: Placement) -> Iterator[Finding]:
-    needed = scene.bench.carrier_cause(placed.place)
-    if scene.bench.part(placed).slot == "carrier" or needed.value is False:
+    is_free_standing = scene.bench.has.places[placed.place].carrier_needed is False
+    if is_free_standing or scene.bench.part(placed).slot == "carrier":
         return
+    needed = scene.bench.carrier_cause(placed.place)
     if next(scene.at(placed.place, "carrier"), None) is None:
         yield Finding(
             rule=CARRIER,
@@ -166,8 +168,9 @@ def _unrated(scene: Scene, placed: Placement) -> Iterator[Finding]:
     if scene.bench.part(placed).speaker is None:
         return
     for rule in scene.bench.tables.channel_limits:
-        cause = scene.bench.cause(f"part.{figures.get(rule.limit, 'id')}", placed)
-        if cause.is_missing:
+        name = f"part.{figures.get(rule.limit, 'id')}"
+        if is_missing(scene.bench.fact(name, placed)):
+            cause = scene.bench.cause(name, placed)
             yield Finding(rule=rule.id, status=Status.UNKNOWN, present=frozenset({placed}), causes=(cause,))
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from rules.bench import Bench
 from rules.build import Build, Placement
@@ -33,6 +33,14 @@ class Trouble:
     finding: Finding
     stays: bool
     by_load: bool = False
+
+
+class Carried(NamedTuple):
+    """What some feeds come to: the loads of the channels, what is wrong with these, and the amplifiers that a preset must cap."""
+
+    loads: list[Load]
+    troubles: tuple[Trouble, ...]
+    capped: Build
 
 
 def unchecked_wirings(bench: Bench, build: Build) -> tuple[Option, ...]:
@@ -118,15 +126,26 @@ class Inspector:
         return frozenset(x for x in amplifiers if _is_unserved(self.bench, x))
 
     def troubles(self, wiring: Fedness, *, whole: bool, supply: Supply = "exact") -> Iterator[Trouble]:
-        loads = loads_of(wiring.feeds)
-        for load in loads:
-            yield from self.load_troubles_of(load, loads)
+        carried = self._carried(wiring.feeds)
+        yield from carried.troubles
         if supply != "none":
             yield from self._supply_troubles(wiring, more_may_come=supply == "growing")
         if whole:
             yield from self._preset_troubles(wiring)
         if self.bench.found.unknown_work:
-            yield from self._touched(wiring, loads)
+            yield from self._touched(wiring, carried.loads)
+
+    def _carried(self, feeds: dict[Sink, Fed]) -> Carried:
+        """Look at all channels together; many wirings differ in their power leads alone, so this is done once for their feeds."""
+        key = tuple((sink, fed.owner, fed.channel.id) for sink, fed in feeds.items())
+        known = self.bench.judged.carried
+        if key not in known:
+            loads = loads_of(feeds)
+            troubles = tuple(x for load in loads for x in self.load_troubles_of(load, loads))
+            capped = frozenset(load.owner for load in loads if self._is_capped(load))
+            known[key] = Carried(loads, troubles, capped)
+        carried: Carried = known[key]
+        return carried
 
     def load_troubles_of(self, load: Load, loads: list[Load]) -> tuple[Trouble, ...]:
         """Give what is wrong with one channel; the same loads come up in many wirings, so each is judged once."""
@@ -211,19 +230,20 @@ class Inspector:
                 yield Trouble(finding, stays=False)
 
     def capped(self, wiring: Fedness) -> frozenset[Placement]:
-        return frozenset(load.owner for load in loads_of(wiring.feeds) if self._is_capped(load))
+        return self._carried(wiring.feeds).capped
 
     def _is_capped(self, load: Load) -> bool:
-        key, known = (load.owner, load.channel.id, load.sinks), self.bench.judged.caps
-        if key not in known:
-            rules = [rule for rule in self.bench.tables.channel_limits if rule.limit == "speaker_power"]
-            found = (finding for rule in rules for finding in self._too_strong(rule, load))
-            known[key] = any(finding.status is Status.REFUSED for finding in found)
-        return known[key]
+        rules = [rule for rule in self.bench.tables.channel_limits if rule.limit == "speaker_power"]
+        found = (finding for rule in rules for finding in self._too_strong(rule, load))
+        return any(finding.status is Status.REFUSED for finding in found)
 
-    def _too_strong(self, rule: ChannelLimit, load: Load) -> Iterator[Finding]:
-        if self.bench.part(load.owner).kind == "amplifier":
-            yield from channel_limit.too_strong(rule, self.scene, load)
+    def _too_strong(self, rule: ChannelLimit, load: Load) -> tuple[Finding, ...]:
+        """Say for which speakers an amplifier's channel is too strong, or may be: a preset can cap it."""
+        key, known = (rule.id, load.owner, load.channel.id, load.sinks), self.bench.judged.strong
+        if key not in known:
+            is_amplifier = self.bench.part(load.owner).kind == "amplifier"
+            known[key] = tuple(channel_limit.too_strong(rule, self.scene, load)) if is_amplifier else ()
+        return known[key]
 
     def _supplied(self, wiring: Fedness) -> Iterator[Supplied]:
         on_kit: dict[Placement, set[Placement]] = {}

@@ -28,6 +28,11 @@ class Status(StrEnum):
     CAUTION = "caution"
 
 
+def is_missing(value: Value | Unknown | None) -> bool:
+    """Tell whether nobody knows a fact of this value."""
+    return value is None or isinstance(value, Unknown)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Cause:
     """One fact that a finding consulted.
@@ -44,7 +49,7 @@ class Cause:
     @property
     def is_missing(self) -> bool:
         """Tell whether nobody knows this fact."""
-        return self.value is None or isinstance(self.value, Unknown)
+        return is_missing(self.value)
 
 
 class Entered(NamedTuple):

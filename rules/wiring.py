@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from rules.build import Placement
-from rules.net import Fed, Net, Node, Sink, Wiring, mate
+from rules.net import Fed, Mate, Net, Node, Open, Sink, Wiring, mate
 
 Mated = dict[Node, tuple[Node, ...]]
 
@@ -65,11 +65,13 @@ def wirings(
     """
     search = _Search(net, sorted(needs), sorted(sinks), may_join, is_hopeless, limit)
     used = frozenset({node.owner for node in needs} | {sink.speaker for sink in sinks})
-    yield from search.need(0, {}, frozenset(), used)
+    yield from search.ways(0, {}, None, used)
 
 
 @dataclass(slots=True)
 class _Search:
+    """One search; it mates plugs, looks further, and parts them again."""
+
     net: Net
     needs: list[Node]
     sinks: list[Sink]
@@ -77,57 +79,58 @@ class _Search:
     is_hopeless: IsHopeless
     limit: int | None
     steps: int = 0
+    mated: Mated = field(default_factory=dict)
+    mates: list[Mate] = field(default_factory=list)
 
-    def need(self, index: int, mated: Mated, closed: Wiring, used: Used) -> Iterator[Fedness]:
-        """Mate the needs from this one on, then feed the sinks."""
-        while index < len(self.needs) and self.needs[index] in mated:
-            index += 1
-        if index == len(self.needs):
-            yield from self.sink(0, {}, mated, closed, used)
+    def ways(self, need: int, feeds: Feeds, ended: Open | None, used: Used) -> Iterator[Fedness]:
+        """Mate the needs from this one on, then feed the sinks that are not fed yet; the first of these has ended somewhere."""
+        while need < len(self.needs) and self.needs[need] in self.mated:
+            need += 1
+        if need < len(self.needs):
+            yield from self._mate(self.needs[need], need, feeds, ended, used)
             return
-        for state in self._mates(self.needs[index], mated, closed, used):
-            yield from self.need(index + 1, *state)
+        while len(feeds) < len(self.sinks):
+            sink = self.sinks[len(feeds)]
+            found = self.net.trace(sink, self.mated, ended)
+            if isinstance(found, Open):
+                if found.at is not None:
+                    yield from self._mate(found.at, need, feeds, found, used)
+                return
+            feeds, ended = {**feeds, sink: found}, None
+            if self.is_hopeless(feeds):
+                return
+        yield Fedness(frozenset(self.mates), feeds)
 
-    def sink(self, index: int, feeds: Feeds, mated: Mated, closed: Wiring, used: Used) -> Iterator[Fedness]:
-        """Feed the sinks from this one on."""
-        if index == len(self.sinks):
-            yield Fedness(closed, feeds)
-            return
-        found = self.net.trace(self.sinks[index], mated)
-        if isinstance(found, Fed):
-            more = {**feeds, self.sinks[index]: found}
-            if not self.is_hopeless(more):
-                yield from self.sink(index + 1, more, mated, closed, used)
-        elif found.at is not None:
-            for state in self._mates(found.at, mated, closed, used):
-                yield from self.sink(index, feeds, *state)
-
-    def _mates(
-        self, at: Node, mated: Mated, closed: Wiring, used: Used
-    ) -> Iterator[tuple[Mated, Wiring, Used]]:
-        """Mate one plug in every way that is left."""
+    def _mate(self, at: Node, need: int, feeds: Feeds, ended: Open | None, used: Used) -> Iterator[Fedness]:
+        """Mate one plug in every way that is left, and go on from there."""
         for facing in self.net.partners(at):
             self.steps += 1
             if self.limit is not None and self.steps > self.limit:
                 raise TooManyWirings
             joins = facing.owner in used or self.may_join(facing.owner, used)
-            if joins and _has_room(self.net, facing, mated):
-                yield _with(mated, at, facing), closed | {mate(at, facing)}, used | {facing.owner}
+            held = self.mated.get(facing, ())
+            if joins and len(held) < self.net.connectors[facing].accepts:
+                self.mated[at], self.mated[facing] = (facing,), (*held, at)
+                self.mates.append(mate(at, facing))
+                joined = used if facing.owner in used else used | {facing.owner}
+                yield from self.ways(need, feeds, ended, joined)
+                self.mates.pop()
+                del self.mated[at]
+                self._set_back(facing, held)
 
-
-def _has_room(net: Net, node: Node, mated: Mated) -> bool:
-    return len(mated.get(node, ())) < net.connectors[node].accepts
-
-
-def _with(mated: Mated, one: Node, other: Node) -> Mated:
-    return {**mated, one: (*mated.get(one, ()), other), other: (*mated.get(other, ()), one)}
+    def _set_back(self, node: Node, held: tuple[Node, ...]) -> None:
+        if held:
+            self.mated[node] = held
+        else:
+            del self.mated[node]
 
 
 def mated_nodes(wiring: Wiring) -> Mated:
     """Map each node of a wiring to what it is mated with."""
     mated: Mated = {}
     for one, other in sorted(wiring):
-        mated = _with(mated, one, other)
+        mated[one] = (*mated.get(one, ()), other)
+        mated[other] = (*mated.get(other, ()), one)
     return mated
 
 

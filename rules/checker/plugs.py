@@ -84,7 +84,7 @@ def wire(world: World, build: Build, mates: Mates) -> tuple[Wired, list[tuple[Cl
     """Follow what feeds what, and name everything that makes these mates no wiring of the build."""
     faults = list(_mates(world, build, mates))
     spoiled = {about for clause, about in faults if clause is Clause.NO_SUCH_PLUG}
-    sound = frozenset(mate for mate in mates if named(mate) not in spoiled)
+    sound = frozenset(mate for mate in mates if named(mate) not in spoiled) if spoiled else mates
     wired = Wired(build, mates, partners_of(sound))
     faults += _crowded(world, wired)
     used, unneeded = _needed(world, wired)

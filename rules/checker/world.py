@@ -35,6 +35,7 @@ class World:
         self.has = _as_measured(self.bike.has, found)
         self.stock = stock_placements(self.bike.has.stock)
         self.present: Build = found.present(self.stock)
+        self._wires: dict[Placement, Wires] = {}
 
     def part(self, placed: Placement) -> Part:
         """Give the part of a placement: of the rider's own, or of the catalog."""
@@ -130,9 +131,11 @@ class World:
 
     def wires(self, owner: Placement) -> Wires:
         """Give the wires inside a placed part, or the bike's own."""
-        if owner == LOOM:
-            return self._loom
-        return self.index.wires(self.part(owner), own=owner.part in self._own)
+        if owner not in self._wires:
+            is_own = owner.part in self._own
+            inside = self._loom if owner == LOOM else self.index.wires(self.part(owner), own=is_own)
+            self._wires[owner] = inside
+        return self._wires[owner]
 
     @cached_property
     def _loom(self) -> Wires:

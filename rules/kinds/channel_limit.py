@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from rules.build import Placement
 from rules.catalog.facts import Unknown
@@ -15,8 +15,7 @@ from rules.scene import Scene, number
 from rules.verdict import Calculation, Cause, Entered, Finding, Status
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Load:
+class Load(NamedTuple):
     """One channel of a placed part with every speaker side that it feeds."""
 
     owner: Placement

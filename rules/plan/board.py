@@ -108,9 +108,9 @@ class Board:
         less = sum(self.grams[i] for i in bits(self.start & ~build))
         return more - less <= round(exact(self.problem.most_added_kg) * MILLIGRAMS)
 
-    def lets_go(self, gone: int, added: int) -> bool:
-        """Tell whether what goes in a visit may go, beside what comes in then."""
-        return all(self.room[i] < 0 or self.room[i] & added for i in bits(gone))
+    def first_held(self, gone: int, added: int) -> int | None:
+        """Give the first of what goes that may not go beside what comes in then; None if all of it may."""
+        return next((i for i in bits(gone) if self.room[i] >= 0 and not self.room[i] & added), None)
 
     def _slots(self) -> list[tuple[int, int]]:
         slots: dict[Slot, int] = {}

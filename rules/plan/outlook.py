@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cached_property
 from typing import NamedTuple
 
 from rules.plan.board import Board, bits
@@ -34,7 +35,6 @@ class Outlook:
         passing: int,
         *,
         start_counts: bool,
-        decided: bool = True,
     ) -> None:
         self.board = board
         self.tariff = tariff
@@ -45,32 +45,26 @@ class Outlook:
         size = len(board.items)
         self.first, self.latest = [1] * size, [self.last] * size
         self._first_gone, self._latest_gone = [1] * size, [self.last] * size
-        if decided:
-            self._look()
+        self._look()
         self._comes, self._goes = (self.first, self.latest), (self._first_gone, self._latest_gone)
-        self._adding: dict[int, list[int]] = {}
-        self._going: dict[int, list[int]] = {}
-        self._known: dict[tuple[int, Moves, Moves], tuple[int, int]] = {}
+        self._coming = (final | passing) & board.new
+        self._going = board.start & ~final | passing
+        self._known: dict[tuple[int, Moves], tuple[int, int]] = {}
         self._owns: dict[tuple[int, Moves], tuple[int, int]] = {}
         self._spans: dict[tuple[int, ...], int] = {}
+        self._later: dict[int, int] = {}
 
-    def _least_adding(self, i: int) -> list[int]:
-        """Give for each visit the least cost of an addition after it."""
-        if i not in self._adding:
-            self._adding[i] = self._from_last(i, self.tariff.added_at, self.first[i], self.latest[i])
-        return self._adding[i]
+    @cached_property
+    def _adding(self) -> dict[int, list[int]]:
+        """Give for what comes the least cost of that after each visit."""
+        return {i: self.tariff.least_added(i, self.first[i], self.latest[i]) for i in bits(self._coming)}
 
-    def _least_going(self, i: int) -> list[int]:
-        if i not in self._going:
-            span = self._first_gone[i], self._latest_gone[i]
-            self._going[i] = self._from_last(i, self.tariff.gone_at, *span)
-        return self._going[i]
-
-    def _from_last(self, i: int, costs: list[list[int]], first: int, latest: int) -> list[int]:
-        least = [ENDLESS] * (self.last + 1)
-        for k in range(latest - 1, -1, -1):
-            least[k] = min(least[k + 1], costs[k][i]) if k + 1 >= first else least[k + 1]
-        return least
+    @cached_property
+    def _removing(self) -> dict[int, list[int]]:
+        """Give for what goes the same."""
+        return {
+            i: self.tariff.least_gone(i, self._first_gone[i], self._latest_gone[i]) for i in bits(self._going)
+        }
 
     # --- when it can be -----------------------------------------------------------------------------------------
 
@@ -79,6 +73,8 @@ class Outlook:
         ours = self.final | self.passing
         fixed = board.start & self.final
         there, possible = fixed, fixed | board.start
+        could_hold = ours | board.start
+        self._clauses = [x for x in board.clauses if all(group & could_hold for group in x.groups)]
         for k in board.visits:
             for i in bits(ours & board.new & ~possible):
                 if tariff.added_at[k - 1][i] < ENDLESS:
@@ -106,7 +102,7 @@ class Outlook:
                 if since <= k:
                     must |= self._only(options & can)
             if must & board.new or self.start_counts:
-                for groups, repairs in board.clauses:
+                for groups, repairs in self._clauses:
                     missing = [group for group in groups if not group & must]
                     if not missing:
                         must |= self._only(repairs & can)
@@ -136,43 +132,34 @@ class Outlook:
 
     # --- what it costs ------------------------------------------------------------------------------------------
 
-    def least(self, k: int, later: Moves, opened: Moves = NONE) -> tuple[int, int]:
-        """Give the least that is spent on moves after a visit, and the most that is fetched.
+    def least(self, k: int, later: Moves) -> tuple[int, int]:
+        """Give the least that is spent on moves after a visit, and the most that is fetched."""
+        key = k, later
+        found = self._known.get(key)
+        if found is None:
+            spent, back = self._own(k, later)
+            found = self._known[key] = spent + self._shared(k, later, NONE, 0), back
+        return found
 
-        Args:
-            opened: Moves that may be made in the visit, too.
-        """
-        key = (k, later, opened)
-        if key not in self._known:
-            self._known[key] = self._least(k, later, opened)
-        return self._known[key]
-
-    def _least(self, k: int, later: Moves, opened: Moves) -> tuple[int, int]:
-        spent, back = self.own(k, later)
-        if opened != NONE:
-            more, most = self.own(k - 1, opened)
-            spent, back = spent + more, back + most
-        return spent + self._shared(k, later, opened, 0), back
-
-    def own(self, k: int, moves: Moves) -> tuple[int, int]:
+    def _own(self, k: int, moves: Moves) -> tuple[int, int]:
         """Give what moves after a visit cost at the least, what they share with others aside; and what they fetch at most."""
         key = k, moves
         found = self._owns.get(key)
         if found is None:
             spent = back = 0
             for i in bits(moves.added):
-                spent += self._least_adding(i)[k]
+                spent += self._adding[i][k]
             for i in bits(moves.gone):
-                spent += self._least_going(i)[k]
+                spent += self._removing[i][k]
                 back += self.tariff.most_fetched[k][i]
             found = self._owns[key] = spent, back
         return found
 
     def with_now(self, k: int, now: Moves, later: Moves, opened: Moves) -> tuple[int, int]:
-        """Give the same, with moves that are made in the visit."""
+        """Give the same, with moves that are made in the visit, and others that may be made then or later."""
         spent, back, common = self.tariff.now(k, *now)
-        rest, most = self.own(k, later)
-        more, much = self.own(k - 1, opened)
+        rest, most = self._own(k, later)
+        more, much = self._own(k - 1, opened)
         return spent + rest + more + self._shared(k, later, opened, common), back + most + much
 
     def _shared(self, k: int, later: Moves, opened: Moves, done: int) -> int:
@@ -181,9 +168,9 @@ class Outlook:
         Args:
             done: Work that is done in the visit, so that what may be done then needs no more of it.
         """
-        spent = 0
+        spent, takers = 0, self.tariff.takers
         for w in bits(self.tariff.common(*later) | self.tariff.common(*opened)):
-            adding, going = self.tariff.takers[w]
+            adding, going = takers[w]
             key = (
                 w,
                 k,
@@ -201,24 +188,54 @@ class Outlook:
 
     def _spanned(self, w: int, k: int, done: int, coming: int, going: int, may_come: int, may_go: int) -> int:
         """Give what one shared work costs: once for each of the spans of visits that do not overlap."""
-        spans: list[tuple[int, int]] = []
-        for mask, start, (firsts, latests) in (
-            (coming, k + 1, self._comes),
-            (going, k + 1, self._goes),
-            (may_come, k, self._comes),
-            (may_go, k, self._goes),
-        ):
-            spans += [(latests[i], max(start, firsts[i])) for i in bits(mask)]
+        spans = [
+            (latests[i], max(start, firsts[i]))
+            for mask, start, (firsts, latests) in (
+                (coming, k + 1, self._comes),
+                (going, k + 1, self._goes),
+                (may_come, k, self._comes),
+                (may_go, k, self._goes),
+            )
+            for i in bits(mask)
+        ]
         spans.sort()
         spent, end = 0, k if done else 0
         for latest, first in spans:
             if first > end:
-                spent += min(
-                    (self.tariff.shared_at[j - 1][w] for j in range(max(first, 1), latest + 1)), default=0
-                )
+                spent += self.tariff.least_shared(w, first, latest)
                 end = latest
         return spent
 
-    def comes_before(self, one: int, others: int) -> bool:
-        """Tell whether a part is there in an earlier visit than one of others can be."""
-        return any(self.first[i] > self.latest[one] for i in bits(others))
+    def later_than(self, i: int) -> int:
+        """Give what cannot come before a part has."""
+        if i not in self._later:
+            self._later[i] = sum(1 << j for j in bits(self._coming) if self.first[j] > self.latest[i])
+        return self._later[i]
+
+    # --- what can be done when ----------------------------------------------------------------------------------
+
+    @cached_property
+    def possible_in(self) -> list[Moves]:
+        """Give what can come and go in each visit; nothing before the first."""
+        return [NONE, *(self._possible_in(k) for k in self.board.visits)]
+
+    @cached_property
+    def possible_after(self) -> list[Moves]:
+        """Give what can come and go after each visit, and before the first."""
+        return [self._possible_after(k) for k in range(self.last + 1)]
+
+    def _possible_in(self, k: int) -> Moves:
+        return Moves(
+            self._possible(k, self._coming, self.tariff.added_at, *self._comes),
+            self._possible(k, self._going, self.tariff.gone_at, *self._goes),
+        )
+
+    @staticmethod
+    def _possible(k: int, mask: int, costs: list[list[int]], firsts: list[int], latests: list[int]) -> int:
+        return sum(1 << i for i in bits(mask) if firsts[i] <= k <= latests[i] and costs[k - 1][i] < ENDLESS)
+
+    def _possible_after(self, k: int) -> Moves:
+        return Moves(
+            sum(1 << i for i, costs in self._adding.items() if costs[k] < ENDLESS),
+            sum(1 << i for i, costs in self._removing.items() if costs[k] < ENDLESS),
+        )

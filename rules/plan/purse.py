@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import cached_property
 
 from rules.plan.problem import Problem
 
@@ -27,6 +28,7 @@ class Purse:
             or problem.most_total is not None
             or any(stage.budget is not None for stage in problem.stages)
         )
+        self._ahead = [self._by_year(k) for k in range(problem.last + 1)]
         self.caps = [ENDLESS, *(self._cap(k) for k in range(1, problem.last + 1))]
         self.caps_after = [self._most_after(k) for k in range(problem.last + 1)]
 
@@ -56,16 +58,26 @@ class Purse:
         ahead = spent - back if counts else spent
         return self._bears(net) and self._bears_total(paid, fetched) and ahead <= self._room(net)
 
+    def may_bear(self, spent: int, back: int) -> bool:
+        """Tell whether the budgets bear a path that spends no less and fetches no more than this."""
+        return (spent - back if self.problem.resale_counts else spent) <= self._whole
+
+    @cached_property
+    def _whole(self) -> int:
+        return self._room(())
+
     def _room(self, net: Sequence[int]) -> int:
         """Give the most that the visits ahead may cost together."""
-        problem, years = self.problem, dict[int, int]()
-        for stage in self.stages[len(net) :]:
+        room = sum(min(most, cap - self._of_year(net, year)) for year, most, cap in self._ahead[len(net)])
+        return room if self.problem.budget is None else min(room, self.problem.budget - sum(net))
+
+    def _by_year(self, k: int) -> list[tuple[int, int, int]]:
+        """Give for the years after a visit what their visits may cost each by itself, and what all of the year may."""
+        years = dict[int, int]()
+        for stage in self.stages[k:]:
             most = ENDLESS if stage.budget is None else stage.budget
             years[stage.on.year] = min(ENDLESS, years.get(stage.on.year, 0) + most)
-        room = 0
-        for year, most in years.items():
-            room += min(most, problem.year_budgets.get(year, ENDLESS) - self._of_year(net, year))
-        return room if problem.budget is None else min(room, problem.budget - sum(net))
+        return [(year, most, self.problem.year_budgets.get(year, ENDLESS)) for year, most in years.items()]
 
     def _of_year(self, net: Sequence[int], year: int) -> int:
         return sum(x for x, stage in zip(net, self.stages, strict=False) if stage.on.year == year)

@@ -76,6 +76,14 @@ class Settler:
         self.desk, self.problem, self.hopeful = desk, problem, hopeful
         self._ahead: dict[Build, list[Ahead]] = {}
         self._states: dict[tuple[Build, ...], list[State]] = {}
+        self._chains: dict[Build, list[Chains]] = {}
+
+    def chains(self, build: Build) -> list[Chains]:
+        """Give the chains of a build in each of its wirings."""
+        if build not in self._chains:
+            options = self.desk.examiner.examine(build).options
+            self._chains[build] = chains_of(self.desk.bench, build, options)
+        return self._chains[build]
 
     def settle(self, schedule: Schedule) -> Settled:
         """Give the ways to wire a schedule."""
@@ -101,12 +109,14 @@ class Settler:
         else:
             ahead = self._all_ahead(step.after)
             found = [new for state in states for new in _step(self.desk, self.problem, state, step, ahead)]
-        powered = [x for x in found if _is_powered(self.desk, self.problem, x, step, hopeful=self.hopeful)]
-        return _distinct(self.desk, powered)
+        if any(x.least_w is not None for x in self.problem.demands):
+            found = [x for x in found if _is_powered(self.desk, self.problem, x, step, hopeful=self.hopeful)]
+        return _distinct(self.desk, found)
 
     def _all_ahead(self, build: Build) -> list[Ahead]:
         if build not in self._ahead:
-            self._ahead[build] = all_ahead(self.desk, build)
+            options = self.desk.examiner.examine(build).options
+            self._ahead[build] = all_ahead(options, self.chains(build))
         return self._ahead[build]
 
 
@@ -197,15 +207,15 @@ class Ahead:
         return self.followed[feeding]
 
 
-def all_ahead(desk: Desk, build: Build) -> list[Ahead]:
-    """Give the wirings of a build, with what is worked out for each once."""
+def all_ahead(options: Sequence[Option], chains: Sequence[Chains]) -> list[Ahead]:
+    """Give wirings of a build and their chains, with what is worked out for each once."""
     alike: dict[tuple[tuple[Side, tuple[Placement, str]], ...], dict[Feeding, Feeding | None]] = {}
     plugged: dict[int, Plugged] = {}
     found = []
-    for option in desk.examiner.examine(build).options:
+    for option, its_chains in zip(options, chains, strict=True):
         sources = sources_of(option)
         followed = alike.setdefault(tuple(sorted(sources.items())), {})
-        found.append(Ahead(option, sources, chains_of(desk.bench, build, option), followed, plugged))
+        found.append(Ahead(option, sources, its_chains, followed, plugged))
     return found
 
 
@@ -219,6 +229,7 @@ def _step(
     before, after, visit = step
     on = problem.stages[visit - 1].on
     is_rewired = bool(rewired_parts(desk.bench, before, after))
+    charged = desk.pricer.charged_replugs(before) if desk.pricer.charges_replugs else frozenset()
     # Wirings that feed alike share what they followed: that is quicker to see than that the feeding is the same.
     found: dict[int, Feeding | None] = {}
     for ahead in options:
@@ -234,19 +245,19 @@ def _step(
                 feeding=followed or feeding_of(ahead.option),
                 in_force=in_force,
                 presets=(*state.presets, made),
-                replugs=(*state.replugs, _moved(desk, before, state.options[-1], after, ahead)),
+                replugs=(*state.replugs, _moved(before, state.options[-1], after, ahead, charged)),
                 rewired=state.rewired or followed is None or is_rewired,
             )
 
 
-def _moved(desk: Desk, before: Build, old: Option | None, after: Build, ahead: Ahead) -> Build:
-    """Give the parts whose plugs move, where that costs something; many states come from the same wiring."""
-    if old is None or not desk.pricer.charges_replugs:
+def _moved(before: Build, old: Option | None, after: Build, ahead: Ahead, charged: Build) -> Build:
+    """Give the parts whose plugs move, of those for which that costs something; many states come from the same wiring."""
+    if old is None or not charged:
         return frozenset()
     # A wiring is known by its identity: it is kept while ways are looked for, and comparing its mates would take longer.
     if id(old) not in ahead.moved:
         was, now = ahead.looked_up(old), ahead.looked_up(ahead.option)
-        ahead.moved[id(old)] = replugged_between(before, was, after, now, desk.pricer.charged_replugs(before))
+        ahead.moved[id(old)] = replugged_between(before, was, after, now, charged)
     return ahead.moved[id(old)]
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from datetime import date
 from functools import cached_property
 
 from rules.build import Build, Placement
@@ -34,28 +35,35 @@ class Tariff:
         self._commons: dict[tuple[int, int], int] = {}
         self._now: dict[tuple[int, int, int], tuple[int, int, int]] = {}
         self._presets: dict[int, list[int]] = {}
+        self._least_added: dict[tuple[int, int, int], list[int]] = {}
+        self._least_gone: dict[tuple[int, int, int], list[int]] = {}
+        self._least_shared: dict[tuple[int, int, int], int] = {}
         self._prices: dict[tuple[str, int], int] = {}
-        shared: dict[Work, int] = {}
-        self._adding = [self._kinds_of_work(x, "add", shared) for x in board.items]
-        self._going = [self._kinds_of_work(x, "remove", shared) for x in board.items]
-        self._shared = list(shared)
+        self._works: dict[tuple[Placement, str], tuple[list[Work], int]] = {}
+        self._shared: list[Work] = []
+        self._numbers: dict[Work, int] = {}
+        self._adding = [self._work_on(x, "add") for x in board.items]
+        self._going = [self._work_on(x, "remove") for x in board.items]
 
     def _is_head(self, placed: Placement) -> bool:
         part = self.board.bench.part(placed)
         kinds = (self.board.bench.tables.catalog.parts[host].kind for host in part.host)
         return part.kind == "head_unit" or "head_unit" in kinds
 
-    def _kinds_of_work(
-        self, placed: Placement, action: str, shared: dict[Work, int]
-    ) -> tuple[list[Work], int]:
+    def _work_on(self, placed: Placement, action: str) -> tuple[list[Work], int]:
         """Give the work on one placement that is its own, and as bits what it shares with others."""
-        own, common = [], 0
-        for work in sorted(self.pricer.operations(placed, action), key=str):
-            if work.of is None:
-                common |= 1 << shared.setdefault(work, len(shared))
-            else:
-                own.append(work)
-        return own, common
+        key = placed, action
+        if key not in self._works:
+            works = sorted(self.pricer.operations(placed, action), key=str)
+            shared = [self._number(x) for x in works if x.of is None]
+            self._works[key] = [x for x in works if x.of is not None], sum(1 << w for w in shared)
+        return self._works[key]
+
+    def _number(self, shared: Work) -> int:
+        if shared not in self._numbers:
+            self._numbers[shared] = len(self._shared)
+            self._shared.append(shared)
+        return self._numbers[shared]
 
     # --- one visit ----------------------------------------------------------------------------------------------
 
@@ -89,30 +97,40 @@ class Tariff:
     def _purchases(self, k: int, added: int) -> int:
         if (k, added) not in self._bought:
             needed = Counter(self.board.items[i].part for i in bits(added))
-            lines = self.pricer.cover(needed, self.problem.stages[k - 1].on)
-            self._bought[k, added] = NEVER if lines is None else sum(line.total for line in lines)
+            self._bought[k, added] = self._price_of(needed, self.problem.stages[k - 1].on)
         return self._bought[k, added]
 
+    def _price_of(self, needed: Counter[str], on: date) -> int:
+        if not self._bundled.isdisjoint(needed):
+            lines = self.pricer.cover(needed, on)
+            return NEVER if lines is None else sum(line.total for line in lines)
+        found = [(self.pricer.price(part, on), pieces) for part, pieces in needed.items()]
+        return sum(NEVER if price is None else pieces * price.amount for price, pieces in found)
+
+    @cached_property
+    def _bundled(self) -> frozenset[str]:
+        """Give what comes in some bundle."""
+        parts = self.pricer.catalog.parts
+        return frozenset(x for bundle in self.board.bench.tables.bundles for x in parts[bundle].members)
+
     def _labour(self, k: int, added: int, gone: int, presets: Build, replugs: Build) -> int | None:
-        ordered: set[Work] = set()
-        common = 0
-        for numbers, kinds in ((added, self._adding), (gone, self._going)):
-            for i in bits(numbers):
-                ordered.update(kinds[i][0])
-                common |= kinds[i][1]
-        ordered.update(self._shared[i] for i in bits(common))
-        for x in replugs:
-            ordered |= self.pricer.operations(x, "replug")
-        at_bench: set[Work] = set()
-        for x in presets:
-            at_bench |= self.pricer.operations(x, "preset")
-        if self.problem.stages[k - 1].fitter == "home":
-            if self.problem.strict_home and any(
-                not self.pricer.operation(x).home for x in ordered - at_bench
-            ):
-                return None
-            ordered = {x for x in ordered if not self.pricer.operation(x).home}
-        return sum(self._price(x, k) for x in ordered | at_bench)
+        kinds = [self._adding[i] for i in bits(added)] + [self._going[i] for i in bits(gone)]
+        kinds += [self._work_on(x, "replug") for x in replugs]
+        if not all(self._may_do(own, k) for own, _ in kinds):
+            return None
+        common = at_bench = 0
+        for _, shared in kinds:
+            common |= shared
+        spent = sum(self._own_work(own, k) for own, _ in kinds)
+        # A preset is made in the workshop: nobody does it, nor what it takes, for nothing at home.
+        for own, shared in (self._work_on(x, "preset") for x in presets):
+            spent += sum(self._price(x, k) for x in own)
+            at_bench |= shared
+        others = [self._shared[w] for w in bits(common & ~at_bench)]
+        if not self._may_do(others, k):
+            return None
+        spent += sum(self._price(self._shared[w], k) for w in bits(at_bench))
+        return spent + self._own_work(others, k)
 
     def _price(self, work: Work, k: int) -> int:
         key = (work.operation, k)
@@ -121,6 +139,28 @@ class Tariff:
         return self._prices[key]
 
     # --- at the least -------------------------------------------------------------------------------------------
+
+    def ever(self, added: int, gone: int) -> tuple[int, int]:
+        """Give what changes cost at the least, whenever they are made, and what they fetch at most."""
+        spent = sum(self._ever_added[i] for i in bits(added)) + sum(self._ever_gone[i] for i in bits(gone))
+        spent += sum(self._ever_shared[w] for w in bits(self.common(added, gone)))
+        return spent, sum(self.most_fetched[0][i] for i in bits(gone))
+
+    def own_ever(self, i: int, *, is_there: bool) -> tuple[int, int]:
+        """Give the same for one part that comes, or goes if it is there, what it shares with others aside."""
+        return (self._ever_gone[i], self.most_fetched[0][i]) if is_there else (self._ever_added[i], 0)
+
+    @cached_property
+    def _ever_added(self) -> list[int]:
+        return list(map(min, zip(*self.added_at, strict=True)))
+
+    @cached_property
+    def _ever_gone(self) -> list[int]:
+        return list(map(min, zip(*self.gone_at, strict=True)))
+
+    @cached_property
+    def _ever_shared(self) -> list[int]:
+        return list(map(min, zip(*self.shared_at, strict=True)))
 
     def common(self, added: int, gone: int) -> int:
         """Give as bits the work that some changes share with others."""
@@ -161,8 +201,9 @@ class Tariff:
     def least_preset(self, k: int, i: int) -> int:
         """Give the least that a preset of an amplifier costs after a visit."""
         if i not in self._presets:
-            self._presets[i] = [self._preset_at(i, j) for j in self.board.visits]
-        return min(self._presets[i][k:], default=NEVER)
+            costs = [self._preset_at(i, j) for j in self.board.visits]
+            self._presets[i] = [min(costs[j:]) for j in range(self.problem.last)]
+        return self._presets[i][k]
 
     def _preset_at(self, i: int, k: int) -> int:
         placed, on = self.board.items[i], self.problem.stages[k - 1].on
@@ -185,12 +226,40 @@ class Tariff:
         """Give what each removal costs, likewise."""
         return [[self._going_at(i, k) for i in range(len(self.board.items))] for k in self.board.visits]
 
+    def least_added(self, i: int, first: int, latest: int) -> list[int]:
+        """Give the least cost of an addition after each visit, where it is made in one of the visits from one to another."""
+        key = i, first, latest
+        if key not in self._least_added:
+            self._least_added[key] = self._least_after(self.added_at, *key)
+        return self._least_added[key]
+
+    def least_gone(self, i: int, first: int, latest: int) -> list[int]:
+        """Give the least cost of a removal likewise."""
+        key = i, first, latest
+        if key not in self._least_gone:
+            self._least_gone[key] = self._least_after(self.gone_at, *key)
+        return self._least_gone[key]
+
+    def _least_after(self, costs: list[list[int]], i: int, first: int, latest: int) -> list[int]:
+        least = [ENDLESS] * (self.problem.last + 1)
+        for k in range(latest - 1, -1, -1):
+            least[k] = min(least[k + 1], costs[k][i]) if k + 1 >= first else least[k + 1]
+        return least
+
     @cached_property
     def shared_at(self) -> list[list[int]]:
         """Give what each shared work costs at the least in each visit."""
         return [
             [0 if self.is_free(x, k) else self._price(x, k) for x in self._shared] for k in self.board.visits
         ]
+
+    def least_shared(self, w: int, first: int, latest: int) -> int:
+        """Give what a shared work costs at the least in one of the visits from one to another; nothing if there is none."""
+        key = w, first, latest
+        if key not in self._least_shared:
+            costs = (self.shared_at[k - 1][w] for k in range(max(first, 1), latest + 1))
+            self._least_shared[key] = min(costs, default=0)
+        return self._least_shared[key]
 
     @cached_property
     def fetched_at(self) -> list[list[int]]:

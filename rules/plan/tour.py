@@ -14,14 +14,13 @@ from itertools import count
 from typing import NamedTuple
 
 from rules.build import Build, Placement
-from rules.chain import chains_of
 from rules.changes import Feeding
 from rules.desk import Desk
 from rules.laws import Laws
 from rules.plan.board import Board, bits
 from rules.plan.outlook import Moves, Outlook
 from rules.plan.problem import Problem
-from rules.plan.purse import Purse
+from rules.plan.purse import ENDLESS, Purse
 from rules.plan.settle import Settler, State, Step, first_states
 from rules.plan.tariff import NEVER, Tariff
 
@@ -54,7 +53,14 @@ class Way(NamedTuple):
 
 @dataclass(slots=True, eq=False)
 class Leg:
-    """A path up to a visit; its last build is judged, and its ways are known, only when it comes up."""
+    """A path up to a visit; its last build is judged, and its ways are known, only when it comes up.
+
+    Attributes:
+        sure: What its last visit costs at the least, whatever the wiring.
+        rest: What is still to be spent after it at the least, and fetched at most.
+        ahead: What is still to come.
+        leaving: What is there and still to go.
+    """
 
     whole: Outlook
     builds: tuple[int, ...]
@@ -64,7 +70,15 @@ class Leg:
     visits_made: int = 0
     sure: int = 0
     ways: list[Way] | None = None
+    rest: tuple[int, int] = (0, 0)
+    ahead: int = field(init=False)
+    leaving: int = field(init=False)
     _net: int | None = None
+
+    def __post_init__(self) -> None:
+        whole = self.whole
+        self.ahead = (whole.final | whole.passing) & whole.board.new & ~self.ever
+        self.leaving = self.builds[-1] & ~whole.final
 
     @property
     def net(self) -> int:
@@ -133,7 +147,6 @@ class Tour:
         self.problem: Problem = self.board.problem
         self.purse = Purse(self.problem)
         self.tariff = Tariff(self.board, self.purse)
-        self._any = Outlook(self.board, self.tariff, 0, 0, start_counts=self.start_counts, decided=False)
 
     def run(self) -> list[tuple[Leg, int]]:
         """Give the cheapest paths, of those the ones with fewest visits; with their cost. Empty if there is no path.
@@ -198,7 +211,9 @@ class Tour:
         sitting = self.board.start if choice.after is None else choice.after.builds[-1]
         build = choice.inside | sitting & ~choice.outside
         is_started = build != sitting or (choice.after is not None and choice.after.visits_made > 0)
-        ways = self._repairs(choice, build, is_judged=is_started or self.start_counts)
+        ways = self._to_make_room(choice, build)
+        if ways is None:
+            ways = self._repairs(choice, build, is_judged=is_started or self.start_counts)
         if ways is not None:
             for inside, outside in ways:
                 self._push_choice(Choice(choice.inside | inside, choice.outside | outside, choice.after))
@@ -237,9 +252,7 @@ class Tour:
         """Give what it costs at the least to decide otherwise than now of each part, and the part; the least first."""
         found = []
         for i in range(len(self.board.items)):
-            bit = 1 << i
-            moves = Moves(0, bit) if self.board.start & bit else Moves(bit, 0)
-            spent, back = self._any.own(0, moves)
+            spent, back = self.tariff.own_ever(i, is_there=bool(self.board.start >> i & 1))
             found.append((max(0, spent - back), i))
         return sorted(found)
 
@@ -257,6 +270,14 @@ class Tour:
                 mended = self._any_of(clause.repairs & ~choice.outside)
                 return mended + [(0, build & x) for x in clause.groups if not build & x & choice.inside]
         return None
+
+    def _to_make_room(self, choice: Choice, build: int) -> list[tuple[int, int]] | None:
+        """Give the ways to let the first part go that goes in a visit for which nothing comes in; None if all may go."""
+        if choice.after is None:
+            return None
+        now = choice.after.builds[-1]
+        stuck = self.board.first_held(now & ~build, build & ~now)
+        return None if stuck is None else self._any_of(self.board.room[stuck] & ~(now | choice.outside))
 
     @staticmethod
     def _any_of(members: int) -> list[tuple[int, int]]:
@@ -279,22 +300,28 @@ class Tour:
 
     def _worth_of_last(self, choice: Choice) -> tuple[int, int] | None:
         added, gone = choice.inside & self.board.new, choice.outside & self.board.start
-        spent, back = self._any.least(0, Moves(added, gone))
-        for i in bits(self.board.start & ~(choice.inside | choice.outside)):
-            paid, fetched = self._any.least(0, Moves(0, 1 << i))
-            back += max(0, fetched - paid)
+        spent, back = self.tariff.ever(added, gone)
+        back += sum(self._gains[i] for i in bits(self._gainful & ~(choice.inside | choice.outside)))
         if self._is_over(added, spent, back):
             return None
         return spent - back, 1 if added | gone else 0
+
+    @cached_property
+    def _gains(self) -> dict[int, int]:
+        """Give what is gained at most by letting a part go that is there, where that is more than nothing."""
+        costs = ((i, *self.tariff.ever(0, 1 << i)) for i in bits(self.board.start))
+        return {i: fetched - paid for i, paid, fetched in costs if fetched > paid}
+
+    @cached_property
+    def _gainful(self) -> int:
+        return sum(1 << i for i in self._gains)
 
     def _is_over(self, added: int, spent: int, back: int) -> bool:
         """Tell whether no budget bears that this comes in and goes, whenever it does."""
         if any((added & members).bit_count() > most for members, most in self.board.pieces_limits):
             return True
         most_total = self.problem.most_total
-        return not self.purse.bears((), (), spent, back) or (
-            most_total is not None and spent - back > most_total
-        )
+        return not self.purse.may_bear(spent, back) or (most_total is not None and spent - back > most_total)
 
     # --- what is there for a while ------------------------------------------------------------------------------
 
@@ -304,7 +331,7 @@ class Tour:
         if not whole.passing:
             self._seen.add(whole.final)
         moves = self._moves(whole)
-        spent, back = self._any.least(0, moves)
+        spent, back = self.tariff.ever(*moves)
         self._push(spent - back, 1 if any(moves) else 0, whole)
 
     def _moves(self, whole: Whole) -> Moves:
@@ -319,40 +346,39 @@ class Tour:
             if bit & board.new & ~whole.final and board.room[i] and self.problem.last > 1:
                 self._push_whole(Whole(whole.final, whole.passing | bit, i + 1))
         added, gone = moves = self._moves(whole)
-        if not board.lets_go(gone, added):
+        if board.first_held(gone, added) is not None:
             return
         outlook = Outlook(board, self.tariff, whole.final, whole.passing, start_counts=self.start_counts)
         if not outlook.is_hopeful or self._is_over(added, *outlook.least(0, moves)):
             return
         leg = Leg(outlook, (board.start,), None, (), board.start)
+        leg.rest = self._ahead_of(leg)
         self._push(*self._worth(leg), leg)
 
     # --- when it comes and goes ---------------------------------------------------------------------------------
 
     def _go_on(self, leg: Leg) -> None:
         """Go to the builds that may come next."""
-        board, final, now, k = self.board, leg.whole.final, leg.builds[-1], leg.visit + 1
-        ahead = self._to_come(leg)
-        if k < self.problem.last:
-            kept = now & (final | ~board.removable[k])
-            self._push_choice(Choice(kept, board.all & ~(now | ahead & board.addable[k]), leg))
-        elif not ahead & ~(final & board.addable[k]) and not now & ~(final | board.removable[k]):
-            self._push_choice(Choice(final, board.all & ~final, leg))
-
-    def _to_come(self, leg: Leg) -> int:
-        return (leg.whole.final | leg.whole.passing) & self.board.new & ~leg.ever
+        now, k, whole = leg.builds[-1], leg.visit + 1, leg.whole
+        possible, later = whole.possible_in[k], whole.possible_after[k]
+        coming, going = leg.ahead & possible.added, leg.leaving & possible.gone
+        due = Moves(leg.ahead & ~later.added, leg.leaving & ~later.gone)
+        if due.added & ~coming or due.gone & ~going:
+            return
+        outside = self.board.all & ~(now | coming) | due.gone
+        self._push_choice(Choice(now & ~going | due.added, outside, leg))
 
     def _worth_of_next(self, choice: Choice, leg: Leg) -> tuple[int, int] | None:
         """Give the least that follows where this is decided of a build: what is not may be done then or later."""
-        now, k, whole = leg.builds[-1], leg.visit + 1, leg.whole
-        ahead, passing = self._to_come(leg), whole.passing & ~leg.ever
-        leaving = now & ~whole.final
+        k, whole, ahead, leaving = leg.visit + 1, leg.whole, leg.ahead, leg.leaving
+        passing = whole.passing & ~leg.ever
         done = Moves(choice.inside & ahead, choice.outside & leaving)
         later = Moves(choice.outside & ahead, choice.inside & leaving | passing)
         opened = Moves(ahead & ~(done.added | later.added), leaving & ~(done.gone | later.gone))
         spent, back = whole.with_now(k, done, later, opened)
         if spent >= NEVER or (not self.purse.is_free and self._is_too_much(k, leg, done, later)):
             return None
+        spent += self._presets_ahead(whole, k, choice.inside, choice.outside)
         visits = max(any(done) + any(later), any(done) or any(later) or any(opened))
         return leg.net + spent - back, leg.visits_made + visits
 
@@ -360,13 +386,11 @@ class Tour:
         """Tell whether what is decided for one visit, or for those after it, is more than these may cost."""
         if self.tariff.now(k, *done)[0] > self.purse.caps[k]:
             return True
-        return leg.whole.least(k, later)[0] > self.purse.caps_after[k]
+        most = self.purse.caps_after[k]
+        return most < ENDLESS and leg.whole.least(k, later)[0] > most
 
     def _go_to(self, leg: Leg, build: int) -> None:
         now, k = leg.builds[-1], leg.visit + 1
-        added, gone = build & ~now, now & ~build
-        if not self.board.lets_go(gone, added):
-            return
         builds = (*leg.builds, build)
         cost = self._cost(builds, k, self._sure_presets(builds, k), frozenset())
         if cost is None:
@@ -380,9 +404,9 @@ class Tour:
             leg.visits_made + (build != now),
             sure=cost[0],
         )
-        spent, back = self._ahead_of(new)
+        new.rest = self._ahead_of(new)
         so_far = {(*way.paid, cost[0]) for way in leg.ways or ()}
-        if any(self.purse.bears(x, new.fetched, spent, back) for x in so_far):
+        if any(self.purse.bears(x, new.fetched, *new.rest) for x in so_far):
             self._push(*self._worth(new), new)
 
     def _worth(self, leg: Leg) -> tuple[int, int]:
@@ -390,43 +414,48 @@ class Tour:
         ways = leg.ways if leg.before is None or leg.ways is not None else leg.before.ways
         sure = leg.sure if leg.ways is None else 0
         paid = min((sum(way.paid) for way in ways or ()), default=0) + sure
-        spent, back = self._ahead_of(leg)
-        is_whole = leg.builds[-1] == leg.whole.final and not self._to_come(leg)
+        spent, back = leg.rest
+        is_whole = leg.builds[-1] == leg.whole.final and not leg.ahead
         visits = leg.visits_made + (not is_whole) if self.by_visits else 0
         return paid - sum(leg.fetched) + spent - back, visits
 
     def _ahead_of(self, leg: Leg) -> tuple[int, int]:
         """Give what is still to be spent at the least, and fetched at most."""
         final, now = leg.whole.final, leg.builds[-1]
-        leaving = (now | leg.whole.passing & ~leg.ever) & ~final
-        spent, back = leg.whole.least(leg.visit, Moves(self._to_come(leg), leaving))
+        leaving = leg.leaving | leg.whole.passing & ~leg.ever
+        spent, back = leg.whole.least(leg.visit, Moves(leg.ahead, leaving))
         # The last build is judged, and its wirings are known, once the path begins.
-        is_known = not self.settler.hopeful and (leg.before is not None or leg.ways is not None)
-        return spent + (self._presets_ahead(leg) if is_known else 0), back
+        if leg.before is not None or leg.ways is not None:
+            is_begun = leg.visits_made > 0 or (final == self.board.start and not leg.whole.passing)
+            unpreset = 0 if is_begun else self.tariff.unpreset
+            spent += self._presets_ahead(leg.whole, leg.visit, now, ~now, unpreset)
+        return spent, back
 
-    def _presets_ahead(self, leg: Leg) -> int:
-        """Give the least that presets will cost yet which no addition brings along by itself.
+    def _presets_ahead(self, whole: Outlook, visit: int, inside: int, outside: int, unpreset: int = 0) -> int:
+        """Give the least that presets will cost after a visit which no addition brings along by itself.
 
         What is in force in the end was made when all of its chain was there; so where something of it is missing now, it is
         still to be made. So it is where an amplifier stands there without one and nothing is done yet.
+
+        Args:
+            inside: What is there after the visit.
+            outside: What is not.
+            unpreset: Amplifiers whose preset is still to be made in any case.
         """
-        whole, now, visit = leg.whole, leg.builds[-1], leg.visit
-        if visit == self.problem.last:
+        if visit == self.problem.last or self.settler.hopeful:
             return 0
-        same_head = now & self.tariff.heads == whole.final & self.tariff.heads
-        is_begun = leg.visits_made > 0 or (whole.final == self.board.start and not whole.passing)
-        unpreset = 0 if is_begun else self.tariff.unpreset
+        is_other_head = self.tariff.heads & (inside & ~whole.final | outside & whole.final)
         least = NEVER
         for chains in self._chains(whole.final):
             due = 0
             for amplifier, members in chains:
-                # What comes in with its own preset takes another one only if the rest of its chain cannot be there by then.
-                comes_in = 1 << amplifier & self.tariff.chained & ~now
-                if (
-                    whole.comes_before(amplifier, members & ~now)
-                    if comes_in
-                    else not same_head or members & ~now or 1 << amplifier & unpreset
-                ):
+                bit = 1 << amplifier
+                if bit & self.tariff.chained & ~inside:
+                    # It comes with a preset, and takes another one only if the rest of its chain cannot be there by then.
+                    is_due = members & whole.later_than(amplifier)
+                else:
+                    is_due = is_other_head or members & outside or bit & unpreset
+                if is_due:
                     due += self.tariff.least_preset(visit, amplifier)
             least = min(least, due)
         return least
@@ -434,11 +463,9 @@ class Tour:
     def _chains(self, final: int) -> frozenset[tuple[tuple[int, int], ...]]:
         """Give the chains for which presets must be in force in the end, for each wiring: the amplifier, and all in the chain."""
         if final not in self._needed:
-            build = self.board.build(final)
             is_untouched = final == self.board.start and not self.start_counts
             found = set()
-            for option in () if is_untouched else self.desk.examine(build).options:
-                chains = chains_of(self.desk.bench, build, option)
+            for chains in () if is_untouched else self.settler.chains(self.board.build(final)):
                 found.add(
                     tuple(
                         (self.board.number(x), self.board.mask((x, *chains.now[x][0], *chains.now[x][2])))
@@ -462,6 +489,7 @@ class Tour:
         if is_judged and not (self.board.is_fine(final) and self.judge(self.board.build(final))):
             return False
         leg.ways = [Way(x, ()) for x in first_states(self.desk)]
+        leg.rest = self._ahead_of(leg)
         return True
 
     def _arrive(self, leg: Leg) -> bool:

@@ -56,6 +56,14 @@ def test_a_feed_that_is_not_plugged_in_ends_at_the_open_plug():
     assert net.trace(LEFT_POD, {}) == Open(Node(one("works-pods@pods"), "terminals"))
 
 
+def test_a_feed_is_followed_on_from_the_plug_where_it_ended():
+    net, (wiring,) = ways(shop())
+    ended = net.trace(LEFT_POD, {})
+    assert isinstance(ended, Open)
+    mated = mated_nodes(wiring.mates)
+    assert net.trace(LEFT_POD, mated, ended) == net.trace(LEFT_POD, mated) == wiring.feeds[LEFT_POD]
+
+
 def test_a_channel_that_waits_for_a_flash_is_silent_until_the_flash_is_in_its_place():
     catalog = shop(radio(needs="rears-on", stock_only=True), speaker(), flash())
     assert not ways(catalog, "petrel@rears")[1]
