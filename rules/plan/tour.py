@@ -458,6 +458,10 @@ class Tour:
                 if is_due:
                     due += self.tariff.least_preset(visit, amplifier)
             least = min(least, due)
+        if least:
+            # What might spare them comes into play before they count: with them, the path may never come up to be judged.
+            final = self.board.build(whole.final)
+            self.dear(final, final)
         return least
 
     def _chains(self, final: int) -> frozenset[tuple[tuple[int, int], ...]]:
