@@ -6,6 +6,7 @@ Visits are counted from 1; index 0 is the bike before the first visit.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 from rules.build import Build, Placement, Slot
@@ -256,19 +257,22 @@ class Calendar:
 
         A visit in which nothing is done leaves wiring and presets as they are, so where there was one there must be one.
         """
-        classes = {
-            min(members): members for members in map(self._class, told_apart(self.bench, self.candidates))
-        }
         same = [
             literal if members & build else negated(literal)
             for k, build in steps.items()
             if k > 0
-            for first, members in sorted(classes.items())
+            for first, members in self._told_apart
             for literal in [self._any_twin(first, k)]
         ]
         before = {0: self.problem.start, **steps}
         done = {k: build != before[k - 1] for k, build in steps.items() if k > 0 and k - 1 in before}
         return [*same, *(self.busy[k] if busy else negated(self.busy[k]) for k, busy in done.items())]
+
+    @cached_property
+    def _told_apart(self) -> list[tuple[Placement, Build]]:
+        """Give the classes on which wirings depend, each after its first member."""
+        classes = {self._class(x) for x in told_apart(self.bench, self.candidates)}
+        return sorted((min(x), x) for x in classes)
 
     def _class(self, placed: Placement) -> frozenset[Placement]:
         """Give the candidates that may stand for a part in a wiring. What a preset is made for stands for itself."""

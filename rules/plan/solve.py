@@ -148,8 +148,8 @@ class Search:
                 board=board,
                 laws=self.laws,
                 judge=partial(self._is_valid, candidates),
-                stuck=partial(self._is_stuck, candidates),
-                dear=partial(self._is_dear, candidates),
+                stuck=partial(self._lead_on, candidates),
+                dear=partial(self._wire_otherwise, candidates),
                 settler=self._settler,
                 start_counts=self.start_counts,
                 by_visits=self.by_path,
@@ -172,13 +172,13 @@ class Search:
             raise NewGround
         return False
 
-    def _is_stuck(self, candidates: Build, before: Build, after: Build) -> None:
+    def _lead_on(self, candidates: Build, before: Build, after: Build) -> None:
         """Take in what may let wirings lead on, or give a pair the power wished for, where none leads from a build to the next."""
         for _, reach in self._cutter.power_cuts(after):
             self._reach_for(reach)
-        self._is_dear(candidates, before, after)
+        self._wire_otherwise(candidates, before, after)
 
-    def _is_dear(self, candidates: Build, before: Build, after: Build) -> None:
+    def _wire_otherwise(self, candidates: Build, before: Build, after: Build) -> None:
         """Take in what may wire two builds otherwise, where presets or moved plugs are to be paid between them."""
         self._open(before, after)
         if self._candidates() != candidates:
