@@ -166,7 +166,7 @@ def channel_causes_decide(check, rule, bench, load):
     everything = frozenset(x.id for x in bench.part(load.owner).channels)
 
     def refused(facts) -> bool:
-        hidden = replace(load, channel=masked_channel(load.owner.part, load.channel, facts))
+        hidden = load._replace(channel=masked_channel(load.owner.part, load.channel, facts))
         scene = Scene(masked(bench, facts), load.placements)
         return any(
             x.rule == rule.id and x.status is Status.REFUSED for x in check(rule, scene, hidden, everything)
@@ -183,7 +183,7 @@ def channel_causes_decide(check, rule, bench, load):
 
 
 def refused_for(finding, check, rule, bench, load, facts) -> bool:
-    hidden = replace(load, channel=masked_channel(load.owner.part, load.channel, facts))
+    hidden = load._replace(channel=masked_channel(load.owner.part, load.channel, facts))
     again = check(rule, Scene(masked(bench, facts), load.placements), hidden, frozenset())
     return any(x.status is Status.REFUSED and x.present <= finding.present for x in again)
 
