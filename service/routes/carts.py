@@ -45,5 +45,7 @@ def check_cart(asked: CartAsked, serving: ServingDep, today: TodayDep) -> Respon
         return reply(CartTold.from_domain(answer, question, serving, later))
     answer = serving.engine.cart(question)
     if question.found == STOCK:
-        return reply(cart_told(answer, CartLines.of(question, serving.carts.ranks), serving))
+        lines = CartLines.of(question, serving.carts.ranks)
+        # As the quick way tells it from now on, so that nothing is written twice.
+        return reply(cart_told(serving.engine.known_cart(lines) or answer, lines, serving))
     return reply(CartTold.from_domain(answer, question, serving))
