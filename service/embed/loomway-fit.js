@@ -19,9 +19,9 @@ const STEPS = [
 const STYLE = new CSSStyleSheet();
 STYLE.replaceSync(`
   :host { display: block; font: inherit; color: inherit; }
-  form { display: flex; flex-wrap: wrap; gap: 0.75em; margin: 0; }
-  label { display: flex; flex-direction: column; gap: 0.25em; min-width: 9em; }
-  select { font: inherit; min-height: 2.75em; }
+  form { display: grid; grid-template-columns: repeat(auto-fit, minmax(min(12em, 100%), 1fr)); gap: 0.75em; margin: 0; }
+  label { display: flex; flex-direction: column; gap: 0.25em; min-width: 0; }
+  select { font: inherit; min-height: 2.75em; width: 100%; }
   p { margin: 0.75em 0 0; }
   #answer { min-height: 7.5em; }
 `);

@@ -18,6 +18,14 @@ def shop_page() -> Iterator[str]:
         yield address
 
 
+DOTTEREL = (
+    ("Maker", "Lummaro"),
+    ("Family", "Dotterel"),
+    ("Model year", "2019"),
+    ("Trim", "Patrol for the authorities"),
+)
+
+
 def strict(page: Page) -> None:
     page.on("console", lambda told: pytest.fail(told.text) if told.type == "error" else None)
     page.on("pageerror", lambda fault: pytest.fail(str(fault)))
@@ -67,12 +75,7 @@ def test_what_nobody_has_measured_is_told_with_how_to_find_out(
     page.goto(shop_page)
     page.locator("loomway-fit").evaluate("element => element.setAttribute('place', 'fairing_pods')")
     page.locator("loomway-fit").evaluate("element => element.setAttribute('part', 'tern-52')")
-    for label, choice in (
-        ("Maker", "Lummaro"),
-        ("Family", "Dotterel"),
-        ("Model year", "2019"),
-        ("Trim", "Patrol for the authorities"),
-    ):
+    for label, choice in DOTTEREL:
         page.get_by_label(label).select_option(label=choice)
     answer = page.get_by_role("status")
     expect(answer).to_contain_text("is not verified.", timeout=60_000)
@@ -84,4 +87,15 @@ def test_a_narrow_screen_shows_the_whole_page(shop_page: str, context: BrowserCo
     page = context.new_page()
     page.set_viewport_size({"width": 360, "height": 800})
     page.goto(shop_page)
+    assert page.evaluate("document.documentElement.scrollWidth") == 360
+    answer = page.get_by_role("status")
+    expect(answer).to_contain_text("Choose your bike")
+    before = answer.bounding_box()
+    for label, choice in DOTTEREL:
+        page.get_by_label(label).select_option(label=choice)
+    expect(answer).to_contain_text("this bike", timeout=60_000)
+    after = answer.bounding_box()
+    assert before is not None
+    assert after is not None
+    assert before["y"] == after["y"], "long names move nothing"
     assert page.evaluate("document.documentElement.scrollWidth") == 360
