@@ -92,7 +92,7 @@ def check_surely(pieces: Pieces, cart: CartLines, *, learns: bool) -> SureCart |
     Raises: `NotKept`.
     """
     try:
-        asked = [pieces.sure[line] for line in cart.lines]
+        asked = [pieces.sure[x] for x in cart.lines]
     except KeyError:
         return None
     if len(set(asked)) < len(asked):

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from datetime import date
@@ -18,12 +17,13 @@ from rules.cart_pieces import (
     Pieces,
     Plugs,
     Way,
-    seen_in,
+    sums_of,
 )
+from rules.columns import Column
 from rules.desk import displaced_by
 from rules.fitment import REFUSED, Inquiry
 from rules.money import Line, total
-from rules.passages import Found, Passage, Piece, Room
+from rules.passages import Found, Passage, Piece
 from rules.pricing import Doings, Work
 from rules.question import Fitter
 from rules.verdict import Finding, Verdict
@@ -83,28 +83,28 @@ class _Cart:
         self.on = on
         self.fitter: Fitter = fitter
         self.period = pieces.period(on)
-        self.coming = [x for x in asked if not x.is_there]
-        self.displaced = self._displaced()
+        self.coming, coming = asked, sums_of(asked)
+        if self._is_over(pieces.there.over, coming):
+            self.coming = [x for x in asked if not x.is_there]
+            coming = sums_of(self.coming)
+        self.may_be_held = self._is_over(pieces.held.over, coming)
+        self.displaced = self._displaced(coming)
         rest = pieces.staying.of(self.displaced, learns=learns)
         if self.displaced:
             # What would make room is there all the same if it is asked for itself.
             rest = (*rest, *[x for x in asked if x.is_there and x.placed in self.displaced])
         self.ordered = sorted([*self.coming, *rest], key=BY_ORDER)
-        self.seated = Counter([x.room for x in self.ordered])
+        self.sums = coming + sums_of(rest)
 
-    def _displaced(self) -> Build:
+    def _is_over(self, over: int, sums: int) -> bool:
+        """Tell whether any of some columns come to more than they may."""
+        return (sums + self.pieces.columns.slack) & over != 0
+
+    def _displaced(self, coming: int) -> Build:
         pieces = self.pieces
         if pieces.has_hosts:
             return displaced_by(pieces.bench, self.new)
-        taken = [x.room for x in self.coming]
-        return frozenset(
-            [
-                placed
-                for room, there in pieces.present_rooms
-                if room.number in taken and len(there) + taken.count(room.number) > room.capacity
-                for placed in there
-            ]
-        )
+        return pieces.displaced.of(pieces.crowded_by(coming), learns=True)
 
     @cached_property
     def inquiry(self) -> Inquiry:
@@ -135,33 +135,36 @@ class _Cart:
     def is_held(self) -> bool:
         """Tell whether anything that comes in is on hold."""
         held, period = self.pieces.is_held, self.period
-        return any(held.of((x.placed.part, period), learns=True) for x in self.coming if x.may_be_held)
+        return self.may_be_held and any(
+            held.of((x.placed.part, period), learns=True) for x in self.coming if x.may_be_held
+        )
 
     def on_things(self) -> list[Found]:
         """Give all that is found, wirings aside."""
-        pieces, ordered, seen = self.pieces, self.ordered, seen_in(self.ordered)
-        found = self._crowds() if len(self.seated) < len(ordered) else []
+        pieces, ordered, sums = self.pieces, self.ordered, self.sums
+        over = sums + pieces.columns.slack
+        found = self._crowds(over & pieces.rooms_over) if over & pieces.rooms_over else []
         found += [
-            pieces.on_part.of((x, beside), learns=self.learns) if (beside := x.checked & seen) else x.alone
+            pieces.on_part.of((x, beside), learns=self.learns) if (beside := x.checked & sums) else x.alone
             for x in ordered
         ]
-        if not self._is_light(ordered):
+        if over & pieces.loads.over:
             found.append(pieces.weighed.of(self.build, learns=True))
-        amplifiers = frozenset([x.placed for x in ordered if x.is_powered])
-        powered = pieces.powered.of(amplifiers, learns=self.learns)
+        powered = pieces.powered.of(self._amplifiers(over), learns=self.learns)
         return [x for x in (*found, powered.draws, powered.presets) if x is not pieces.nothing]
 
-    def _crowds(self) -> list[Found]:
-        seated, crowds = self.seated, dict[int, list[About]]()
-        for about in self.ordered:
-            if seated[about.room] > about.capacity:
-                crowds.setdefault(about.room, []).append(about)
-        too_many = [tuple(crowd[: crowd[0].capacity + 1]) for crowd in crowds.values()]
-        return self.pieces.crowds.all(too_many, learns=True)
+    def _amplifiers(self, over: int) -> Build:
+        is_any = over & self.pieces.amplifiers.over
+        return frozenset([x.placed for x in self.ordered if x.is_powered]) if is_any else NONE
 
-    def _is_light(self, ordered: list[About]) -> bool:
-        """Tell whether all masses are known, and within every limit."""
-        return self.pieces.loads.are_within(sum([x.load for x in ordered]))
+    def _crowds(self, crowded: int) -> list[Found]:
+        crowds: dict[Column, list[About]] = {}
+        for about in self.ordered:
+            room = about.room
+            if room.over & crowded:
+                crowds.setdefault(room, []).append(about)
+        too_many = [tuple(crowd[: room.most + 1]) for room, crowd in crowds.items()]
+        return self.pieces.crowds.all(too_many, learns=True)
 
     def refused(self, found: Sequence[Found]) -> list[Passage]:
         """Give the passages that refuse a cart for what nothing could clear; none where something might clear all.
@@ -196,12 +199,12 @@ class _Cart:
             self._is_free(room) and not any(x <= self.build for x in sets) for room, sets in clearing.unless
         )
 
-    def _is_free(self, room: Room) -> bool:
-        return self.seated[room.number] < room.capacity
+    def _is_free(self, room: Column) -> bool:
+        return room.of(self.sums) < room.most
 
     def _plugs_only_need(self) -> bool:
         """Tell whether nothing but needs can be found on the plugs."""
-        thinned = self.pieces.thinned(self.wired)
+        thinned = self.pieces.thinned(self.ordered, self.sums)
         return bool(thinned) and all(self.pieces.is_sound.all(thinned, learns=self.learns))
 
     def as_asked(self) -> Judgement | None:
@@ -244,7 +247,7 @@ class _Cart:
         """Give the parts without which the search finds the same: what comes off for them comes off for others anyway."""
         inert = frozenset([x.placed for x in self.coming if x.is_inert])
         torn = {x for placed in self.new - inert for x in self._torn_down(placed)}
-        crowded = {x.placed for x in self.ordered if self.seated[x.room] > 1}
+        crowded = {x.placed for x in self.ordered if x.room.of(self.sums) > 1}
         return frozenset(x for x in inert if x not in crowded and self._torn_down(x) <= torn)
 
     def _torn_down(self, placed: Placement) -> frozenset[Work]:
@@ -256,7 +259,8 @@ class _Cart:
         said = found.judgement
         extras = self.pieces.about.all(said.extras, learns=self.learns)
         ordered = sorted([*self.ordered, *extras], key=BY_ORDER)
-        if said.verdict is Verdict.DOES_NOT_FIT or not self._is_light(ordered):
+        is_heavy = self._is_over(self.pieces.loads.over, sums_of(ordered))
+        if said.verdict is Verdict.DOES_NOT_FIT or is_heavy:
             return None
         if said.verdict is Verdict.NOT_VERIFIED:
             return said if said.findings else None
@@ -296,9 +300,9 @@ class _Cart:
 
     def _news(self, ordered: Iterable[About]) -> tuple[Finding, ...]:
         """Give the advice that the bike did not deserve before."""
-        pieces, seen, found = self.pieces, seen_in(ordered), list[Finding]()
+        pieces, sums, found = self.pieces, sums_of(ordered), list[Finding]()
         for x in ordered:
-            found += pieces.advice.of((x, x.advised & seen), learns=self.learns)
+            found += pieces.advice.of((x, x.advised & sums), learns=self.learns)
         amplifiers = frozenset([x.placed for x in ordered if x.is_powered])
         found += pieces.powered.of(amplifiers, learns=self.learns).cautions
         old = self.pieces.advised_now

@@ -22,20 +22,22 @@ from rules.catalog.condition import Condition, Fitted, Selector
 from rules.catalog.part import RUN_KINDS
 from rules.catalog.rule import Clearance, Excludes, Operation
 from rules.changes import changes_between, feeds_of
+from rules.columns import Column, Columns
 from rules.conditions import leaves
 from rules.fitment import Inquiry, is_need, judge
 from rules.kept import Kept, NotKept, Store
 from rules.kinds import mass_limit, supply_limit
 from rules.laws import HOPEFUL, Laws
 from rules.loads import Limit, Loads
-from rules.mating import faces_mate
+from rules.mating import Face, faces_mate
 from rules.money import Line
-from rules.passages import Clearing, Found, Piece, Room
+from rules.passages import Clearing, Found, Piece
 from rules.plan.schedule import Schedule
 from rules.plan.settle import settle
 from rules.present import may_be_missing
 from rules.pricing import Doings, Pricer
 from rules.question import Fitter
+from rules.ranks import CartLine
 from rules.scene import Scene, number
 from rules.sights import Sights
 from rules.tables import PartRule
@@ -57,24 +59,27 @@ NONE: Build = frozenset()
 class About:
     """What a cart needs to know of one part at one place.
 
-    `order` is its rank in all lists: by part, then by place. `room` is the number of its slot, which takes `capacity` parts.
-    `alone` is what is found on it beside nothing that its rules look at: `checked`. `advised` is what its advice looks at, `bit`
-    its own among these, if any looks at it. `may_be_held`: a hold names it, on some day. `is_there`: the bike has it already.
-    `is_inert`: nothing that is found on others depends on it but the sum of masses, nor on anything that could go into its slot;
-    `load` is its share in these sums.
+    `order` is its rank in all lists: by part, then by place; `by_place` that in what is placed.
+    `sums` is its share in whatever adds up, column by column: how many are in its slot, `room`, or want its kind of plug, `seat`;
+    what they weigh; whether any is there already, may be on hold or is an amplifier; and its own bits, as others look at it and as
+    it has plugs.
+    `alone` is what is found on it beside nothing that its rules look at: `checked`. `advised` is what its advice looks at.
+    `may_be_held`: a hold names it, on some day. `is_there`: the bike has it already.
+    `is_inert`: nothing that is found on others depends on it but the sum of masses, nor on anything that could go into its slot.
     `plug` is its bit among the parts with plugs, none where it has no plug, `twin` that of the first part that no wiring can tell
-    from it. `seat` is set for a part with one plug that only so many parts could ever mate: the number of that kind of plug, and
-    how many.
+    from it. `seat` is set for a part with one plug that only so many parts could ever mate.
+    `told` is how it was told, left here by whoever tells it.
     """
 
+    sums: int
     order: int
-    placed: Placement
-    room: int
-    capacity: int
+    by_place: int
+    room: Column
     alone: Found
     checked: int
+    told: bytes = b""
+    placed: Placement
     advised: int
-    load: int
     may_be_held: bool
     is_there: bool
     is_powered: bool
@@ -82,17 +87,16 @@ class About:
     is_inert: bool
     plug: int
     twin: int
-    seat: tuple[int, int] | None
-    bit: int
+    seat: Column | None
 
 
-BY_ORDER = attrgetter("order")
-"""Order of parts: by id, then by place."""
+BY_ORDER, BY_PLACE = attrgetter("order"), attrgetter("by_place")
+"""Orders of parts: by id, then by place; and the other way round."""
 
 
-def seen_in(abouts: Iterable[About]) -> int:
-    """Give the bits of those that anything looks at, each another."""
-    return sum([x.bit for x in abouts])
+def sums_of(abouts: Iterable[About]) -> int:
+    """Add up what adds up over parts, each another."""
+    return sum([x.sums for x in abouts])
 
 
 class Plugs(NamedTuple):
@@ -147,24 +151,39 @@ class Pieces:
         self.crowds: Kept[tuple[About, ...], Found] = Kept(self._crowds, store)
         self.completions: Kept[tuple[Build, Fitter, int], Completion] = Kept(self._completion, store)
         self.live_places: Kept[tuple[str, str | None], tuple[Placement, ...]] = Kept(self._live_places, store)
-        # Of parts that can go to one place only, by the number of the line that asks for them.
-        self.sure: dict[int, About] = {}
-        self._sights, self._plugged = Sights(), Sights()
+        # Of parts that can go to one place only, by what a line asks for.
+        self.sure: dict[CartLine, About] = {}
+        self.columns = Columns()
+        self._sights, self._plugged = Sights(self.columns), Sights(self.columns)
+        # None may be there, on hold or an amplifier: where one is, somebody looks which.
+        self.there, self.held, self.amplifiers = (self.columns.sum(0) for _ in range(3))
+        self.loads = Loads(self._limits(), self.columns)
+        # What the bits of full slots, and of kinds of plug that too many want, are among.
+        self.rooms_over = self.seats_over = 0
         self._periods: Kept[date, int] = Kept(self.bench.tables.periods.number, store)
         self._day: dict[int, date] = {}
         self.is_held: Kept[tuple[str, int], bool] = Kept(self._is_held, store)
         self._twins: dict[tuple[str, str], Placement] = {}
-        self._numbers: dict[object, int] = {}
-        # Slots that something is in now. Numbers are given by one thread at a time.
-        self.present_rooms = [(self.room(slot), tuple(there)) for slot, there in self.present.items()]
+        self._rooms: dict[Slot, Column] = {}
+        self._seats: dict[tuple[str, Face], Column] = {}
+        self.displaced: Kept[int, Build] = Kept(self._displaced, store)
+        # What is in slots now, added up.
+        self._now = sum(self.room(slot).unit * len(there) for slot, there in self.present.items())
+        self._now_over = sum(self.room(slot).over for slot in self.present)
+        if self.is_plain:
+            # From the start, so that what looks at a part gives it a bit before that part is added up.
+            self.about.all(sorted(self.bench.present), learns=True)
 
     @cached_property
     def is_plain(self) -> bool:
-        """Tell whether the bike left the works wired in one way that everybody knows: then it is asked about once."""
+        """Tell whether the bike left the works with room for what it has, wired in one way that everybody knows.
+
+        Then it is asked about once.
+        """
         ways = self.desk.examiner.present_wirings
         unsure = any(may_be_missing(self.bench, x) for x in ways)
         is_known = self.bench.found == STOCK and self.bench.present <= self.bench.universe
-        return is_known and len(ways) <= 1 and not unsure
+        return is_known and len(ways) <= 1 and not unsure and not self.crowded_by(0)
 
     @cached_property
     def present(self) -> dict[Slot, list[Placement]]:
@@ -174,12 +193,17 @@ class Pieces:
             found.setdefault(self.bench.slot(placed), []).append(placed)
         return found
 
-    def room(self, slot: Slot) -> Room:
-        """Number a slot."""
-        return Room(self._number(slot), self.bench.capacity(*slot))
+    def crowded_by(self, coming: int) -> int:
+        """Give the highest bits of slots in which there is no room for what is there beside what comes in."""
+        return (self._now + coming + self.columns.slack) & self._now_over
 
-    def _number(self, what: object) -> int:
-        return self._numbers.setdefault(what, len(self._numbers))
+    def room(self, slot: Slot) -> Column:
+        """Give the column of the parts in a slot. One thread at a time may take a new one."""
+        room = self._rooms.get(slot)
+        if room is None:
+            room = self._rooms[slot] = self.columns.sum(self.bench.capacity(*slot))
+            self.rooms_over += room.over
+        return room
 
     @cached_property
     def has_hosts(self) -> bool:
@@ -191,8 +215,8 @@ class Pieces:
         """The advice that the bike deserves as it is."""
         now = self.bench.present
         abouts = self.about.all(sorted(now), learns=True)
-        seen = seen_in(abouts)
-        found = [y for x in abouts for y in self.advice.of((x, x.advised & seen), learns=True)]
+        sums = sums_of(abouts)
+        found = [y for x in abouts for y in self.advice.of((x, x.advised & sums), learns=True)]
         found += self.powered.of(frozenset(x for x in now if self._is_powered(x)), learns=True).cautions
         return frozenset((x.rule, x.present) for x in found)
 
@@ -234,24 +258,37 @@ class Pieces:
         )
         room, seat = self.room(slot), self._seat(placed)
         self._look_at(checked | advised)
+        load = self.loads.of(placed.place, None if mass.is_missing else (number(mass.value) or 0.0))
+        may_be_held = any(part.id in bench.tables.selected(x.subject) for x in bench.tables.holds)
+        is_there, is_powered = placed in bench.present, self._is_powered(placed)
+        plug = self._plug(placed) if bench.is_wired(placed) else 0
+        columns = (
+            (room, True),
+            (seat, seat is not None),
+            (self.there, is_there),
+            (self.held, may_be_held),
+            (self.amplifiers, is_powered),
+        )
         return About(
             order=bench.tables.ranks.by_part(placed),
+            by_place=bench.tables.ranks.by_place(placed),
             placed=placed,
-            room=room.number,
-            capacity=room.capacity,
+            sums=sum(column.unit for column, counts in columns if column and counts)
+            + load
+            + plug
+            + self._sights.bit(placed),
+            room=room,
             alone=self._found_on(placed, 0),
             checked=self._sights.of(checked),
             advised=self._sights.of(advised),
-            load=self.loads.of(placed.place, None if mass.is_missing else (number(mass.value) or 0.0)),
-            may_be_held=any(part.id in bench.tables.selected(x.subject) for x in bench.tables.holds),
-            is_there=placed in bench.present,
-            is_powered=self._is_powered(placed),
+            may_be_held=may_be_held,
+            is_there=is_there,
+            is_powered=is_powered,
             is_core=bench.is_wired(placed) or self._is_core(placed, slot),
             is_inert=not checked and self._is_inert(placed, slot),
-            plug=self._plug(placed) if bench.is_wired(placed) else 0,
+            plug=plug,
             twin=self._plug(self._first_twin(placed)) if seat is not None else 0,
             seat=seat,
-            bit=self._sights.bit(placed),
         )
 
     def _look_at(self, seen: Build) -> None:
@@ -259,7 +296,7 @@ class Pieces:
         for placed in self._sights.new(seen):
             about = self.about.known(placed)
             if about is not None:
-                about.bit = self._sights.bit(placed)
+                about.sums += self._sights.bit(placed)
 
     def _is_powered(self, placed: Placement) -> bool:
         return self.bench.part(placed).kind == "amplifier"
@@ -358,22 +395,24 @@ class Pieces:
         part, period = asked
         return self.bench.tables.hold(part, self._day[period]) is not None
 
+    def _displaced(self, crowded: int) -> Build:
+        rooms = [there for slot, there in self.present.items() if self.room(slot).over & crowded]
+        return frozenset([placed for there in rooms for placed in there])
+
     def _staying(self, displaced: Build) -> tuple[About, ...]:
         return tuple(self.about.all(sorted(self.bench.present - displaced), learns=True))
 
     # --- what several parts come to -----------------------------------------------------------------------------
 
-    @cached_property
-    def loads(self) -> Loads:
-        """What parts weigh on each limit."""
+    def _limits(self) -> list[Limit] | None:
         limits: list[Limit] = []
         for rule in self.bench.tables.mass_limits:
             for places, cause in mass_limit.limits(rule, self.bench, self.bench.has.places):
                 most = number(cause.value)
                 if most is None:
-                    return Loads(None)
+                    return None
                 limits.append((places, most))
-        return Loads(limits)
+        return limits
 
     def _weighed(self, build: Build) -> Found:
         scene = Scene(self.bench, build)
@@ -395,8 +434,8 @@ class Pieces:
         )
 
     def _clearing(self, finding: Finding, on: date) -> Clearing:
-        free: dict[Room, None] = {}
-        unless: list[tuple[Room, tuple[Build, ...]]] = []
+        free: dict[Column, None] = {}
+        unless: list[tuple[Column, tuple[Build, ...]]] = []
         for repair in sorted(finding.repairs):
             if self.desk.pricer.price(repair.part, on) is None:
                 continue
@@ -421,29 +460,30 @@ class Pieces:
     def _is_sound(self, plugs: int) -> bool:
         return bool(self.desk.examiner.electrics(self._plugged.build(plugs)).options)
 
-    def thinned(self, wired: Sequence[About]) -> list[int]:
+    def thinned(self, ordered: Sequence[About], sums: int) -> list[int]:
         """Give a crowd of plugs thinned out, in every way, to what could be mated at all; nothing where it is no crowd.
 
         A part with one plug, of which the bike takes only so many whatever else is fitted, can only be one too many. Then no
         wiring has all of them, and a reason why not either names such a crowd, or is one that some thinner build has as well.
         So where each thinner build has a sound wiring, all reasons are that plugs have no mate and speakers no feed.
         """
-        rest, seats = 0, dict[tuple[int, int], list[About]]()
-        for about in wired:
+        if not (sums + self.columns.slack) & self.seats_over:
+            return []
+        rest, seats = 0, dict[Column, list[About]]()
+        for about in ordered:
             if about.seat is None:
                 rest |= about.plug
             else:
                 seats.setdefault(about.seat, []).append(about)
-        builds, is_crowd = [rest], False
-        for (_, most), speakers in seats.items():
-            is_crowd = is_crowd or len(speakers) > most
-            if comb(len(speakers), most) > THINNED:
+        builds = [rest]
+        for seat, speakers in seats.items():
+            if comb(len(speakers), seat.most) > THINNED:
                 return []
-            kept = dict.fromkeys(map(_alike, combinations(speakers, min(most, len(speakers)))))
+            kept = dict.fromkeys(map(_alike, combinations(speakers, min(seat.most, len(speakers)))))
             builds = [build | plugs for build in builds for plugs in kept]
             if len(builds) > THINNED:
                 return []
-        return builds if is_crowd else []
+        return builds
 
     def _plug(self, placed: Placement) -> int:
         self._plugged.new((placed,))
@@ -452,7 +492,7 @@ class Pieces:
     def _first_twin(self, speaker: Placement) -> Placement:
         return self._twins.setdefault((self.bench.tables.twins[speaker.part], speaker.place), speaker)
 
-    def _seat(self, placed: Placement) -> tuple[int, int] | None:
+    def _seat(self, placed: Placement) -> Column | None:
         bench, part = self.bench, self.bench.part(placed)
         wires = bench.tables.wires[placed.part]
         has_tags = not bench.tables.needs_tags.isdisjoint(part.tags)
@@ -462,12 +502,16 @@ class Pieces:
         place, face = connector.place or placed.place, wires.faces[name]
         if not wires.sinks or bench.mateable(place, face):
             return None
-        takes = (
-            other.accepts
-            for node, other in bench.loom.connectors.items()
-            if other.place == place and faces_mate(face, bench.loom.faces[node])
-        )
-        return self._number((place, face)), sum(takes)
+        seat = self._seats.get((place, face))
+        if seat is None:
+            takes = (
+                other.accepts
+                for node, other in bench.loom.connectors.items()
+                if other.place == place and faces_mate(face, bench.loom.faces[node])
+            )
+            seat = self._seats[place, face] = self.columns.sum(sum(takes))
+            self.seats_over += seat.over
+        return seat
 
     def _ways(self, core: Build) -> tuple[Way, ...]:
         """Give the ways to wire a build that take no preset.

@@ -139,7 +139,7 @@ class Engine:
             return None
         try:
             return check_surely(pieces, cart, learns=False) or check_by_pieces(
-                pieces, cart.question(self.tables.ranks), learns=False
+                pieces, cart.question, learns=False
             )
         except NotKept:
             return None

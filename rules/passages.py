@@ -8,22 +8,16 @@ from itertools import groupby
 from typing import NamedTuple
 
 from rules.build import Build
+from rules.columns import Column
 from rules.ranks import Ranks
 from rules.verdict import Finding, Status
 
 
-class Room(NamedTuple):
-    """A slot of the bike by its number, and how many parts it takes."""
-
-    number: int
-    capacity: int
-
-
 class Clearing(NamedTuple):
-    """What may clear a finding: something for sale where there is room; or where there is room, unless one of the sets is there."""
+    """What may clear a finding: something for sale where its slot has room; or where it has, unless one of the sets is there."""
 
-    free: tuple[Room, ...]
-    unless: tuple[tuple[Room, tuple[Build, ...]], ...]
+    free: tuple[Column, ...]
+    unless: tuple[tuple[Column, tuple[Build, ...]], ...]
 
 
 class Passage:

@@ -9,7 +9,7 @@ from typing import Literal, NamedTuple
 
 from rules.build import STOCK, AsFound, Placement
 from rules.catalog.part import Kind
-from rules.ranks import Ranks
+from rules.ranks import CartLine, Ranks
 
 Fitter = Literal["shop", "home"]
 
@@ -66,10 +66,10 @@ class CartQuestion:
 
 
 class CartLines(NamedTuple):
-    """A cart for a bike as it left the works, as it is written: each line by its number, as `Ranks.line` has it."""
+    """A cart for a bike as it left the works, as it is written, line by line."""
 
     bike: str
-    lines: tuple[int, ...]
+    lines: tuple[CartLine, ...]
     on: date
     fitter: Fitter
 
@@ -79,10 +79,10 @@ class CartLines(NamedTuple):
         lines = tuple(ranks.line(want.parts[0], want.place) for want in question.wants)
         return cls(question.bike, lines, question.on, question.fitter)
 
-    def question(self, ranks: Ranks) -> CartQuestion:
-        """Give the question."""
-        asked = map(ranks.asked, self.lines)
-        wants = tuple(Want(parts=(part,), place=place) for part, place in asked)
+    @property
+    def question(self) -> CartQuestion:
+        """The question."""
+        wants = tuple(Want(parts=(x.part,), place=x.place) for x in self.lines)
         return CartQuestion(bike=self.bike, wants=wants, on=self.on, fitter=self.fitter)
 
 

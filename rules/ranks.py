@@ -6,18 +6,33 @@ from rules.build import Placement
 from rules.catalog.catalog import Catalog
 
 
-class Ranks:
-    """Numbers every part at every place of a catalog, and every line of a cart.
+class CartLine:
+    """What a line of a cart asks for; the same object each time for one catalog, as `Ranks.line` has it.
 
-    A number is the same object each time, and so is found where it is kept without being compared.
+    Attributes:
+        told: As it is written in answers, left here by whoever writes.
+    """
+
+    __slots__ = ("part", "place", "told")
+
+    def __init__(self, part: str, place: str | None) -> None:
+        self.part = part
+        self.place = place
+        self.told: tuple[bytes, ...] = ()
+
+
+class Ranks:
+    """Numbers every part at every place of a catalog, and keeps what lines of carts ask for.
+
+    A number is the same object each time, and so is found where it is kept without being compared; so is what a line asks for.
     """
 
     def __init__(self, catalog: Catalog) -> None:
         self._parts = {x: at for at, x in enumerate(sorted(catalog.parts))}
         self._places = {x: at for at, x in enumerate(sorted(catalog.places))}
-        self._names, self._asked_for = [*self._parts], [None, *self._places]
         self._by_part: dict[Placement, int] = {}
-        self._lines: dict[tuple[str, str | None], int] = {}
+        self._by_place: dict[Placement, int] = {}
+        self._lines: dict[tuple[str, str | None], CartLine] = {}
 
     def by_part(self, placed: Placement) -> int:
         """Rank a placement by part, then by place: as placements compare."""
@@ -28,20 +43,19 @@ class Ranks:
 
     def by_place(self, placed: Placement) -> int:
         """Rank a placement by place, then by part: as answers list them."""
-        return self._places[placed.place] * len(self._parts) + self._parts[placed.part]
+        rank = self._by_place.get(placed)
+        if rank is None:
+            rank = self._places[placed.place] * len(self._parts) + self._parts[placed.part]
+        return self._by_place.setdefault(placed, rank)
 
-    def line(self, part: str, place: str | None) -> int:
-        """Number a line of a cart: a part, and the place that it is asked for, if it is for one.
+    def line(self, part: str, place: str | None) -> CartLine:
+        """Give what a line of a cart asks for: a part, at a place if it is for one.
 
         Raises: `KeyError` where the catalog has no such part or place.
         """
-        number = self._lines.get((part, place))
-        if number is None:
-            at = 0 if place is None else self._places[place] + 1
-            number = self._parts[part] * len(self._asked_for) + at
-        return self._lines.setdefault((part, place), number)
-
-    def asked(self, line: int) -> tuple[str, str | None]:
-        """Give the part and the place of a line."""
-        part, place = divmod(line, len(self._asked_for))
-        return self._names[part], self._asked_for[place]
+        known = self._lines.get((part, place))
+        if known is None:
+            if part not in self._parts or place not in (None, *self._places):
+                raise KeyError(part, place)
+            known = CartLine(part, place)
+        return self._lines.setdefault((part, place), known)

@@ -5,14 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from rules.build import Build, Placement
+from rules.columns import Columns
 
 
 class Sights:
     """The bits of one bike, given out as placements are first looked at. One thread at a time may give some out."""
 
-    def __init__(self) -> None:
+    def __init__(self, columns: Columns) -> None:
+        self._columns = columns
         self._bits: dict[Placement, int] = {}
-        self._placed: list[Placement] = []
+        self._placed: dict[int, Placement] = {}
 
     def bit(self, placed: Placement) -> int:
         """Give the bit of a placement; none, where nothing looks at it."""
@@ -22,8 +24,8 @@ class Sights:
         """Give bits to those that have none, and tell which these are."""
         found = sorted({x for x in seen if x not in self._bits})
         for placed in found:
-            self._bits[placed] = 1 << len(self._placed)
-            self._placed.append(placed)
+            bit = self._bits[placed] = self._columns.bit()
+            self._placed[bit] = placed
         return found
 
     def of(self, seen: Iterable[Placement]) -> int:
@@ -32,5 +34,9 @@ class Sights:
 
     def build(self, sight: int) -> Build:
         """Give a number as the set that it stands for."""
-        placed = self._placed
-        return frozenset([placed[at] for at in range(sight.bit_length()) if sight >> at & 1])
+        found: list[Placement] = []
+        while sight:
+            rest = sight & (sight - 1)
+            found.append(self._placed[sight ^ rest])
+            sight = rest
+        return frozenset(found)

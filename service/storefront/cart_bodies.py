@@ -14,7 +14,7 @@ from typing import Any, NamedTuple
 from pydantic_core import from_json
 
 from rules.question import CartLines, Fitter
-from rules.ranks import Ranks
+from rules.ranks import CartLine, Ranks
 from service.storefront.encoded import Encoded
 from service.storefront.reading import FITTERS, read_day
 
@@ -45,7 +45,7 @@ class CartBodies:
     def __init__(self, ranks: Ranks) -> None:
         self.ranks = ranks
         self._frames: Encoded[tuple[bytes, bytes], Frame] = Encoded()
-        self._lines: Encoded[bytes, int] = Encoded()
+        self._lines: Encoded[bytes, CartLine] = Encoded()
 
     def read(self, body: bytes, today: Callable[[], date]) -> CartLines | None:
         """Read a body; None if there is anything about it that the framework should look at."""
@@ -61,14 +61,14 @@ class CartBodies:
             return None
         return CartLines(frame.bike, lines, frame.on or today(), frame.fitter)
 
-    def _known(self, cuts: list[bytes]) -> tuple[int, ...]:
+    def _known(self, cuts: list[bytes]) -> tuple[CartLine, ...]:
         known = self._lines
         try:
             return tuple([known[cut] for cut in cuts])
         except KeyError:
             return tuple([known[cut] if cut in known else known.put(cut, self._line(cut)) for cut in cuts])
 
-    def _line(self, cut: bytes) -> int:
+    def _line(self, cut: bytes) -> CartLine:
         comma, line = cut.lstrip(_BLANK)[:1], cut.lstrip(_BLANK)[1:]
         asked = _read(line + b"}")
         if comma != b"," or not asked.keys() <= _LINE:

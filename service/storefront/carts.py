@@ -3,42 +3,26 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
 
 from pydantic_core import to_json
 
 from rules.answer import CartAnswer, Change, Feed, Judgement
 from rules.build import Placement
 from rules.cart import SureCart, pieces_of, shared_out
+from rules.cart_pieces import BY_PLACE, About
 from rules.catalog.catalog import Catalog
 from rules.explain import cure, sentence
 from rules.fitment import REFUSED
 from rules.money import Line
 from rules.passages import Passage
 from rules.question import CartLines
-from rules.ranks import Ranks
+from rules.ranks import CartLine, Ranks
 from rules.verdict import Cause, Finding
 from service.shapes.base import Told
 from service.shapes.finding import CalculationTold, CauseTold
 from service.shapes.placement import PlacementTold
 from service.shapes.work import LineTold, PresetTold, changes_told, feeds_told
 from service.storefront.encoded import Encoded
-
-_There = tuple[int, bytes]
-"""A placement as it is told, after its rank by place: plain, since these are sorted in most answers."""
-
-
-@dataclass(slots=True, frozen=True, eq=False)
-class _Line:
-    """What is told of a line in every cart: what was asked for, where it goes, whether it is there already, its rules, and more.
-
-    `there` is where it goes, if it names a place and stands for one part; `whole` is all of such a line, by its rules.
-    """
-
-    head: bytes
-    tail: bytes
-    there: _There | None
-    whole: dict[tuple[str, ...], bytes] = field(default_factory=dict)
 
 
 class CartWriter:
@@ -47,8 +31,7 @@ class CartWriter:
     def __init__(self, catalog: Catalog, ranks: Ranks) -> None:
         self.catalog = catalog
         self.ranks = ranks
-        self._places: dict[int, _There] = {}
-        self._lines: dict[int, _Line] = {}
+        self._places: Encoded[Placement, bytes] = Encoded()
         self._rules: Encoded[tuple[str, ...], bytes] = Encoded()
         self._causes: Encoded[tuple[object, ...], tuple[Cause, bytes]] = Encoded()
         self._money: Encoded[Line, bytes] = Encoded()
@@ -69,20 +52,31 @@ class CartWriter:
         if isinstance(answer, SureCart):
             judged: Judgement = answer.judged
             passages = answer.passages or self._passages(judged.findings)
-            placed, lines = self._placed_surely(answer, cart, passages)
+            placed = [x.told or self._place(x) for x in sorted(answer.asked, key=BY_PLACE)]
+            lines = self._lines_surely(answer, cart, passages)
         else:
             judged, passages = answer, self._passages(answer.findings)
-            placed, lines = self._placed(answer.placed), self._share_out(answer, cart)
+            placed, lines = self._places_of(answer.placed), self._share_out(answer, cart)
         before, after = self._refused if judged is REFUSED else (self._before(judged), self._after(judged))
-        about = b'%b,"bike":%b,"on":"%b","fitter":"%b",%b"placed":' % (
+        about = b'%b,"bike":%b,"on":"%b","fitter":"%b",%b"placed":[' % (
             release,
             to_json(cart.bike),
             cart.on.isoformat().encode(),
             cart.fitter.encode(),
             currency,
         )
+        # In one go: most answers are long, and each further copy of one takes its time.
         return b"".join(
-            (before, self._texts(passages), after, about, placed, b',"cart":[', lines, b'],"later":null}')
+            (
+                before,
+                *_listed(self._texts_of(passages)),
+                after,
+                about,
+                *_listed(placed),
+                b'],"cart":[',
+                *lines,
+                b'],"later":null}',
+            )
         )
 
     def _before(self, judged: Judgement) -> bytes:
@@ -92,7 +86,7 @@ class CartWriter:
             % (
                 judged.verdict.encode(),
                 b"null" if judged.total is None else b"%d" % judged.total,
-                b",".join(map(self._line, judged.lines)),
+                b",".join(map(self._price, judged.lines)),
                 self._placed(judged.extras),
                 b",".join(_dumped(PresetTold.from_domain(x, self.catalog)) for x in judged.presets),
                 self._placed(judged.displaced),
@@ -104,78 +98,84 @@ class CartWriter:
         return b'],"missing":[%b],"ask":%b,"advice":[%b],"changes":[%b],"feeds":[%b],"rewires":%b,' % (
             b",".join(map(self._cause, judged.missing)),
             to_json(judged.ask),
-            self._texts(self._passages(judged.advice)),
+            b",".join(self._texts_of(self._passages(judged.advice))),
             self._changes(judged.changes),
             self._feeds(judged.feeds),
             b"true" if judged.rewires else b"false",
         )
 
-    def _placed_surely(
-        self, answer: SureCart, cart: CartLines, passages: Iterable[Passage]
-    ) -> tuple[bytes, bytes]:
-        """Write where everything goes, and the lines, where each goes to a place of its own."""
-        known, named = self._lines, dict[int, tuple[str, ...]]()
+    def _lines_surely(self, answer: SureCart, cart: CartLines, passages: Iterable[Passage]) -> list[bytes]:
+        """Write the lines, where each goes to a place of its own."""
+        named: dict[int, tuple[str, ...]] = {}
         for passage in passages:
             for number in passage.named:
                 named[number] = named.get(number, ()) + passage.rules
-        places, lines = list[_There](), list[bytes]()
-        for number, about in zip(cart.lines, answer.asked, strict=True):
-            line = known.get(number) or self._kept_line(number)
-            there = line.there or self._there(about.placed)
+        lines: list[bytes] = []
+        for asked, about in zip(cart.lines, answer.asked, strict=True):
+            head, tail, sure = asked.told or self._line(asked)
             rules = named.get(about.order, ())
-            places.append(there)
-            lines.append(line.whole.get(rules) or self._whole(line, there, rules))
-        places.sort()
-        return b"[%b]" % b",".join([text for _, text in places]), b",".join(lines)
+            lines += (
+                sure or self._sure(head, about.placed),
+                self._rules.get(rules) or self._names(rules),
+                tail,
+            )
+        return [*lines[:-1], lines[-1][:-1]]
 
-    def _whole(self, line: _Line, there: _There, rules: tuple[str, ...]) -> bytes:
-        told = b'%b[%b],"again":false,"rules":%b%b' % (line.head, there[1], self._names(rules), line.tail)
-        return told if line.there is None else line.whole.setdefault(rules, told)
+    def _place(self, about: About) -> bytes:
+        about.told = self._there(about.placed)
+        return about.told
 
-    def _share_out(self, answer: CartAnswer, cart: CartLines) -> bytes:
+    def _share_out(self, answer: CartAnswer, cart: CartLines) -> list[bytes]:
         """Write the lines, of which some may go to several places, or have the same place in mind."""
-        named, question = _Named(answer.findings), cart.question(self.ranks)
+        named, question = _Named(answer.findings), cart.question
         told: list[bytes] = []
-        seen: set[int] = set()
+        seen: set[CartLine] = set()
         shares = shared_out(answer, question, self.catalog)
-        for number, want, placed in zip(cart.lines, question.wants, shares, strict=True):
-            line = self._lines.get(number) or self._kept_line(number)
+        for asked, want, placed in zip(cart.lines, question.wants, shares, strict=True):
+            head, tail, _ = asked.told or self._line(asked)
             rules = self._names(named.about(pieces_of(want, self.catalog), want.place))
-            again = b"true" if number in seen else b"false"
+            again = b"true" if asked in seen else b"false"
             where = self._placed(placed)
-            told.append(b'%b%b,"again":%b,"rules":%b%b' % (line.head, where, again, rules, line.tail))
-            seen.add(number)
-        return b",".join(told)
+            told.append(b'%b%b,"again":%b,"rules":%b%b' % (head, where, again, rules, tail))
+            seen.add(asked)
+        return [*told[:-1], told[-1][:-1]]
 
-    def _kept_line(self, number: int) -> _Line:
-        name, place = self.ranks.asked(number)
-        part = self.catalog.parts[name]
+    def _line(self, asked: CartLine) -> tuple[bytes, ...]:
+        """Write what is told of a line in every cart: what was asked for, and what comes after its rules; and up to its rules.
+
+        The last is left out of lines that name no place, or stand for several parts.
+        """
+        part, place = self.catalog.parts[asked.part], asked.place
         days = max(self.catalog.parts[x].lead_days for x in (part.id, *part.members))
         head = b'{"part":%b,"name":%b,"asked_for":%b,"placed":' % (
             to_json(part.id),
             to_json(part.name),
             to_json(place),
         )
-        tail = b',"colour":%b,"lead_days":%d}' % (to_json(part.colour), days)
-        there = None if place is None or part.members else self._there(Placement(name, place))
-        return self._lines.setdefault(number, _Line(head, tail, there))
+        tail = self._near(b',"colour":%b,"lead_days":%d},' % (to_json(part.colour), days))
+        sure = b"" if place is None or part.members else self._sure(head, Placement(part.id, place))
+        asked.told = head, tail, sure
+        return asked.told
+
+    def _sure(self, head: bytes, placed: Placement) -> bytes:
+        return b'%b[%b],"again":false,"rules":' % (head, self._there(placed))
 
     def _names(self, rules: tuple[str, ...]) -> bytes:
         """Name rules in the order of the findings, each once."""
         return self._rules.get(rules) or self._rules.put(rules, to_json(list(dict.fromkeys(rules))))
 
     def _placed(self, placements: Iterable[Placement]) -> bytes:
-        return b"[%b]" % b",".join([text for _, text in sorted(map(self._there, placements))])
+        return b"[%b]" % b",".join(self._places_of(placements))
 
-    def _there(self, placed: Placement) -> _There:
-        number = self.ranks.by_part(placed)
-        told = self._places.get(number)
-        if told is None:
-            text = _dumped(PlacementTold.from_domain(placed, self.catalog))
-            told = self._places[number] = (self.ranks.by_place(placed), text)
-        return told
+    def _places_of(self, placements: Iterable[Placement]) -> list[bytes]:
+        return [self._there(x) for x in sorted(placements, key=self.ranks.by_place)]
 
-    def _line(self, line: Line) -> bytes:
+    def _there(self, placed: Placement) -> bytes:
+        return self._places.get(placed) or self._places.put(
+            placed, _dumped(PlacementTold.from_domain(placed, self.catalog))
+        )
+
+    def _price(self, line: Line) -> bytes:
         return self._money.get(line) or self._money.put(
             line, _dumped(LineTold.from_domain(line, self.catalog))
         )
@@ -184,13 +184,15 @@ class CartWriter:
         kept = self._findings
         return [kept.get(id(x)) or kept.put(id(x), Passage((x,), self.ranks)) for x in findings]
 
-    def _texts(self, passages: Iterable[Passage]) -> bytes:
-        return b",".join([x.text or self._text(x) for x in passages])
+    def _texts_of(self, passages: Iterable[Passage]) -> list[bytes]:
+        return [x.text or self._text(x) for x in passages]
 
     def _text(self, passage: Passage) -> bytes:
-        text = b",".join(map(self._encoded, passage.findings))
-        passage.text = self._shared.get(text) or self._shared.put(text, text)
+        passage.text = self._near(b",".join(map(self._encoded, passage.findings)))
         return passage.text
+
+    def _near(self, text: bytes) -> bytes:
+        return self._shared.get(text) or self._shared.put(text, text)
 
     def _encoded(self, finding: Finding) -> bytes:
         worked = finding.calculation
@@ -253,6 +255,13 @@ class _Named:
             for number in numbers
         }
         return tuple([self._rules[x] for x in sorted(found)])
+
+
+def _listed(texts: list[bytes]) -> list[bytes]:
+    """Put a comma between texts."""
+    listed = [b","] * (2 * len(texts) - 1)
+    listed[::2] = texts
+    return listed
 
 
 def _dumped(model: Told) -> bytes:
