@@ -47,8 +47,11 @@ from rules.tables import Tables
 from rules.verdict import Cause, Verdict
 from rules.why import Reasons, reasons_for
 
-DESKS_KEPT = 256
-"""Bikes whose tables and learned laws are kept; forgetting one costs time, never an answer."""
+DESKS_KEPT, BUILDS_KEPT = 256, 100_000
+"""Bikes whose tables and learned laws are kept, and builds that were examined for all of these, of some ten kilobytes each.
+
+Forgetting one costs time, never an answer.
+"""
 
 
 P = ParamSpec("P")
@@ -60,8 +63,12 @@ def _one_at_a_time(method: Callable[Concatenate[Engine, P], T]) -> Callable[Conc
 
     @wraps(method)
     def locked(self: Engine, /, *args: P.args, **kwargs: P.kwargs) -> T:
-        with self._lock, self.tables.effort.on(method.__name__):
-            return method(self, *args, **kwargs)
+        with self._lock:
+            if not self.tables.effort.is_on:
+                # Between two questions: within one, wirings are known by being the same object.
+                self._make_room()
+            with self.tables.effort.on(method.__name__):
+                return method(self, *args, **kwargs)
 
     return locked
 
@@ -345,6 +352,19 @@ class Engine:
             return self.catalog.ambiguous[bike].sides
         raise UnknownBike(bike, [*self.catalog.bikes, *self.catalog.ambiguous])
 
+    def _make_room(self) -> None:
+        """Forget the bikes that nobody has asked about for longest, until half the builds are left."""
+        kept = sum(desk.examiner.kept for desk in self._desks.values())
+        most = BUILDS_KEPT
+        while kept > most:
+            most = BUILDS_KEPT // 2
+            kept -= self._forget()
+
+    def _forget(self) -> int:
+        bike, desk = self._desks.popitem(last=False)
+        self._pieces.pop(bike, None)
+        return desk.examiner.kept
+
     def desk(self, bike: str, found: AsFound = STOCK) -> Desk:
         """Give the desk of a bike; those of stock bikes are kept."""
         if found != STOCK:
@@ -352,8 +372,7 @@ class Engine:
         if bike not in self._desks:
             self._desks[bike] = self._desk_of(bike, STOCK, ())
             if len(self._desks) > DESKS_KEPT:
-                forgotten, _ = self._desks.popitem(last=False)
-                self._pieces.pop(forgotten, None)
+                self._forget()
         self._desks.move_to_end(bike)
         return self._desks[bike]
 

@@ -57,6 +57,11 @@ class Examiner:
         """Give the builds that were examined so far."""
         return tuple(self._builds)
 
+    @property
+    def kept(self) -> int:
+        """How many builds were examined so far, and are kept."""
+        return len(self._builds)
+
     def electrics(self, build: Build) -> Electrics:
         """Give the wiring part alone; it depends only on the parts that have plugs, or tags that wake a channel."""
         wired = frozenset(placed for placed in build if self.bench.is_wired(placed))

@@ -8,7 +8,7 @@ from typing import Any
 from rules.build import Build
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, weakref_slot=True, eq=False)
 class Judged:
     """Judgements by what was judged: loads and power kits, what a channel is too strong for, all feeds together, and builds.
 

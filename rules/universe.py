@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from functools import cached_property
 from typing import TYPE_CHECKING
+from weakref import WeakValueDictionary
 
 from rules.build import Build, Placement
 from rules.catalog.condition import Selector
@@ -46,7 +47,8 @@ class Universe:
         self._candidates: dict[tuple[Selector, str | None], frozenset[Placement]] = {}
         self._mateable: dict[tuple[str, Face], frozenset[Placement]] = {}
         self._kin: dict[tuple[str, str], dict[Plugs, frozenset[Placement]]] = {}
-        self._judged: dict[str, Judged] = {}
+        # As long as the desk of any such bike is kept.
+        self._judged: WeakValueDictionary[str, Judged] = WeakValueDictionary()
         self.likeness = Likeness(tables)
         self.reliefs: dict[object, tuple[Placement, ...]] = {}
 
