@@ -32,7 +32,8 @@ def sentence(finding: Finding, catalog: Catalog) -> str:
     if finding.status is not Status.UNKNOWN:
         return told + _figures(finding.calculation)
     missing = finding.missing
-    return f"{_not_known(missing, catalog)} {told}" if missing else told
+    # Nobody knows whether it is so: what is told as a fact would be read as a refusal.
+    return f"{_not_known(missing, catalog)} So this is not ruled out: {told}" if missing else told
 
 
 def cure(finding: Finding, catalog: Catalog) -> str:
