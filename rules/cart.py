@@ -9,10 +9,11 @@ from functools import partial
 from itertools import product
 from math import prod
 
+from rules.abouts import About
 from rules.answer import CartAnswer, Judgement
 from rules.build import Placement
 from rules.cart_from_pieces import judge_abouts, judge_from_pieces, told_whole
-from rules.cart_pieces import About, Pieces, live_places
+from rules.cart_pieces import Pieces, live_places
 from rules.catalog.catalog import Catalog
 from rules.desk import Desk
 from rules.errors import MalformedQuestion
@@ -58,7 +59,9 @@ def check_by_pieces(pieces: Pieces, question: CartQuestion, *, learns: bool) -> 
         found = _by_want(wants, pieces.live_places.all(keys, learns=learns))
         for want, live in zip(wants, found, strict=True):
             if len(want.parts) == len(live) == 1 and want.parts[0] in pieces.bench.tables.singles:
-                pieces.sure[ranks.line(want.parts[0], want.place)] = pieces.about.of(live[0], learns=learns)
+                pieces.sure[ranks.line(want.parts[0], want.place)] = pieces.abouts.parts.of(
+                    live[0], learns=learns
+                )
         return found
 
     return _check(pieces.desk, question, places, partial(judge_from_pieces, pieces, learns=learns))

@@ -7,23 +7,15 @@ from dataclasses import replace
 from datetime import date
 from functools import cached_property
 
+from rules.abouts import BY_ORDER, About, sums_of
 from rules.answer import Judgement
 from rules.build import Build, Placement
-from rules.cart_pieces import (
-    BY_ORDER,
-    NONE,
-    About,
-    Completion,
-    Pieces,
-    Plugs,
-    Way,
-    sums_of,
-)
+from rules.cart_pieces import NONE, Completion, Pieces, Plugs, Way
 from rules.columns import Column
 from rules.desk import displaced_by
 from rules.fitment import REFUSED, Inquiry
 from rules.money import Line, total
-from rules.passages import Found, Passage, Piece
+from rules.passages import NOTHING, Found, Passage, Piece
 from rules.pricing import Doings, Work
 from rules.question import Fitter
 from rules.verdict import Finding, Verdict
@@ -37,7 +29,7 @@ def judge_from_pieces(pieces: Pieces, inquiry: Inquiry, *, learns: bool) -> Judg
 
     Raises: `NotKept` where a piece is not known, and may not be worked out.
     """
-    asked = pieces.about.all(list(inquiry.asked), learns=learns)
+    asked = pieces.abouts.parts.all(list(inquiry.asked), learns=learns)
     return told_whole(*judge_abouts(pieces, asked, inquiry.on, inquiry.fitter, learns=learns))
 
 
@@ -83,11 +75,12 @@ class _Cart:
         self.on = on
         self.fitter: Fitter = fitter
         self.period = pieces.period(on)
+        totals = pieces.totals
         self.coming, coming = asked, sums_of(asked)
-        if self._is_over(pieces.there.over, coming):
+        if self._is_over(totals.there.over, coming):
             self.coming = [x for x in asked if not x.is_there]
             coming = sums_of(self.coming)
-        self.may_be_held = self._is_over(pieces.held.over, coming)
+        self.may_be_held = self._is_over(totals.held.over, coming)
         self.displaced = self._displaced(coming)
         rest = pieces.staying.of(self.displaced, learns=learns)
         if self.displaced:
@@ -98,13 +91,13 @@ class _Cart:
 
     def _is_over(self, over: int, sums: int) -> bool:
         """Tell whether any of some columns come to more than they may."""
-        return (sums + self.pieces.columns.slack) & over != 0
+        return self.pieces.totals.over(sums) & over != 0
 
     def _displaced(self, coming: int) -> Build:
         pieces = self.pieces
         if pieces.has_hosts:
             return displaced_by(pieces.bench, self.new)
-        return pieces.displaced.of(pieces.crowded_by(coming), learns=True)
+        return pieces.displaced.of(pieces.totals.crowded_by(coming), learns=True)
 
     @cached_property
     def inquiry(self) -> Inquiry:
@@ -142,19 +135,21 @@ class _Cart:
     def on_things(self) -> list[Found]:
         """Give all that is found, wirings aside."""
         pieces, ordered, sums = self.pieces, self.ordered, self.sums
-        over = sums + pieces.columns.slack
-        found = self._crowds(over & pieces.rooms_over) if over & pieces.rooms_over else []
+        totals, on_part = pieces.totals, pieces.abouts.on_part
+        over = totals.over(sums)
+        crowded = over & totals.rooms_over
+        found = self._crowds(crowded) if crowded else []
         found += [
-            pieces.on_part.of((x, beside), learns=self.learns) if (beside := x.checked & sums) else x.alone
+            on_part.of((x, beside), learns=self.learns) if (beside := x.checked & sums) else x.alone
             for x in ordered
         ]
-        if over & pieces.loads.over:
+        if over & totals.loads.over:
             found.append(pieces.weighed.of(self.build, learns=True))
         powered = pieces.powered.of(self._amplifiers(over), learns=self.learns)
-        return [x for x in (*found, powered.draws, powered.presets) if x is not pieces.nothing]
+        return [x for x in (*found, powered.draws, powered.presets) if x is not NOTHING]
 
     def _amplifiers(self, over: int) -> Build:
-        is_any = over & self.pieces.amplifiers.over
+        is_any = over & self.pieces.totals.amplifiers.over
         return frozenset([x.placed for x in self.ordered if x.is_powered]) if is_any else NONE
 
     def _crowds(self, crowded: int) -> list[Found]:
@@ -257,9 +252,9 @@ class _Cart:
     def _with_inert(self, found: Completion) -> Judgement | None:
         """Put what a search said of the other parts together with the rest; None where the rest may matter."""
         said = found.judgement
-        extras = self.pieces.about.all(said.extras, learns=self.learns)
+        extras = self.pieces.abouts.parts.all(said.extras, learns=self.learns)
         ordered = sorted([*self.ordered, *extras], key=BY_ORDER)
-        is_heavy = self._is_over(self.pieces.loads.over, sums_of(ordered))
+        is_heavy = self._is_over(self.pieces.totals.loads.over, sums_of(ordered))
         if said.verdict is Verdict.DOES_NOT_FIT or is_heavy:
             return None
         if said.verdict is Verdict.NOT_VERIFIED:
@@ -302,7 +297,7 @@ class _Cart:
         """Give the advice that the bike did not deserve before."""
         pieces, sums, found = self.pieces, sums_of(ordered), list[Finding]()
         for x in ordered:
-            found += pieces.advice.of((x, x.advised & sums), learns=self.learns)
+            found += pieces.abouts.advice.of((x, x.advised & sums), learns=self.learns)
         amplifiers = frozenset([x.placed for x in ordered if x.is_powered])
         found += pieces.powered.of(amplifiers, learns=self.learns).cautions
         old = self.pieces.advised_now

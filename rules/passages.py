@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from functools import lru_cache
 from itertools import groupby
 from typing import NamedTuple
 
+from rules.bench import Bench
 from rules.build import Build
 from rules.columns import Column
-from rules.ranks import Ranks
+from rules.fitment import is_need
 from rules.verdict import Finding, Status
 
 
@@ -34,9 +35,9 @@ class Passage:
 
     __slots__ = ("findings", "named", "rules", "text")
 
-    def __init__(self, findings: Iterable[Finding], ranks: Ranks) -> None:
+    def __init__(self, findings: Iterable[Finding], named: Iterable[int]) -> None:
         self.findings = tuple(findings)
-        self.named = tuple([ranks.by_part(x) for x in self.findings[0].present])
+        self.named = tuple(named)
         self.rules = _shared(tuple([x.rule for x in self.findings]))
         self.text = b""
 
@@ -52,12 +53,12 @@ class Piece:
 
     __slots__ = ("clearing", "finding", "is_need", "is_refusal", "passage", "stays")
 
-    def __init__(self, finding: Finding, ranks: Ranks, *, is_need: bool) -> None:
+    def __init__(self, finding: Finding, named: Iterable[int], *, is_need: bool) -> None:
         self.finding = finding
         self.is_need = is_need
         self.is_refusal = finding.status is Status.REFUSED
         self.stays = self.is_refusal and not finding.repairs
-        self.passage = Passage((finding,), ranks)
+        self.passage = Passage((finding,), named)
         self.clearing: dict[int, Clearing] = {}
 
 
@@ -69,16 +70,31 @@ class Found:
 
     __slots__ = ("is_settled", "limits", "needs", "pieces")
 
-    def __init__(self, pieces: tuple[Piece, ...], ranks: Ranks) -> None:
+    def __init__(self, pieces: Sequence[Piece]) -> None:
         self.pieces = pieces
         self.is_settled = all(x.stays for x in pieces)
-        self.limits = _passages([x for x in pieces if not x.is_need], ranks)
-        self.needs = _passages([x for x in pieces if x.is_need], ranks)
+        self.limits = _passages([x for x in pieces if not x.is_need])
+        self.needs = _passages([x for x in pieces if x.is_need])
 
 
-def _passages(pieces: list[Piece], ranks: Ranks) -> tuple[Passage, ...]:
+def _passages(pieces: list[Piece]) -> tuple[Passage, ...]:
     found: list[Passage] = []
     for _, together in groupby(pieces, lambda x: x.finding.present):
         first, *more = together
-        found.append(Passage([x.finding for x in (first, *more)], ranks) if more else first.passage)
+        whole = first.passage
+        if more:
+            whole = Passage([x.finding for x in (first, *more)], whole.named)
+        found.append(whole)
     return tuple(found)
+
+
+NOTHING = Found(())
+
+
+def found_by(bench: Bench, findings: Iterable[Finding]) -> Found:
+    """Keep what was found on something."""
+    ranks = bench.tables.ranks
+    pieces = [
+        Piece(x, [ranks.by_part(placed) for placed in x.present], is_need=is_need(bench, x)) for x in findings
+    ]
+    return Found(pieces) if pieces else NOTHING

@@ -6,10 +6,10 @@ from collections.abc import Iterable
 
 from pydantic_core import to_json
 
+from rules.abouts import BY_PLACE, About
 from rules.answer import CartAnswer, Change, Feed, Judgement
 from rules.build import Placement
 from rules.cart import SureCart, pieces_of, shared_out
-from rules.cart_pieces import BY_PLACE, About
 from rules.catalog.catalog import Catalog
 from rules.explain import cure, sentence
 from rules.fitment import REFUSED
@@ -182,7 +182,10 @@ class CartWriter:
 
     def _passages(self, findings: Iterable[Finding]) -> list[Passage]:
         kept = self._findings
-        return [kept.get(id(x)) or kept.put(id(x), Passage((x,), self.ranks)) for x in findings]
+        return [
+            kept.get(id(x)) or kept.put(id(x), Passage((x,), map(self.ranks.by_part, x.present)))
+            for x in findings
+        ]
 
     def _texts_of(self, passages: Iterable[Passage]) -> list[bytes]:
         return [x.text or self._text(x) for x in passages]

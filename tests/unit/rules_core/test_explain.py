@@ -158,7 +158,10 @@ def test_a_missing_fact_is_named_with_the_way_to_find_it_out():
         speaker(), rule(Clearance, relation="at_most", **DEEP), on=bike(geometry={"depth_mm": look})
     )
     (finding,) = fit(catalog, "petrel", "pods").findings
-    assert sentence(finding, catalog) == "Not known yet: depth (mm) of the pods. So this is not ruled out: The rule."
+    assert (
+        sentence(finding, catalog)
+        == "Not known yet: depth (mm) of the pods. So this is not ruled out: The rule."
+    )
     assert cure(finding, catalog) == "lay a straight edge over the pod"
 
 
