@@ -24,6 +24,10 @@ if TYPE_CHECKING:
     from rules.offers import Offers
 
 
+PRICES_KEPT = 100_000
+"""Prices of parts on days that are kept for a bike; beyond, every day is looked at anew."""
+
+
 class Price(NamedTuple):
     """A price in force on a day [minor units]; `assumed` where the last list was carried past its end."""
 
@@ -80,8 +84,15 @@ class Pricer:
         """Give what a part costs on a day; None if it is not for sale then."""
         key = (part_id, on)
         if key not in self._prices:
+            if len(self._prices) >= PRICES_KEPT:
+                self._forget_days()
             self._prices[key] = self._price(part_id, on)
         return self._prices[key]
+
+    def _forget_days(self) -> None:
+        # There is no end of days that somebody may ask about.
+        for kept in (self._prices, self._services, self._lists, self.offers):
+            kept.clear()
 
     def _price(self, part_id: str, on: date) -> Price | None:
         part = self.catalog.parts[part_id]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
 
@@ -48,6 +48,18 @@ def told(lines):
 
 def operation(name, minutes, **more):
     return rule(Operation, name, minutes=minutes, **more)
+
+
+def test_prices_of_many_days_are_forgotten_and_stay_the_same(monkeypatch):
+    monkeypatch.setattr("rules.pricing.PRICES_KEPT", 5)
+    one_by_one = pricer(speaker(), ring())
+    days = [DAY + timedelta(days) for days in range(8)]
+    visits = [visit("petrel@pods", "spacer-ring@pods", on=on) for on in (*days, *days)]
+    assert [told(one_by_one.lines(x)) for x in visits] == [
+        told(pricer(speaker(), ring()).lines(x)) for x in visits
+    ]
+    assert len(one_by_one._prices) <= 5
+    assert len(one_by_one._lists) <= 5
 
 
 # Purchases ------------------------------------------------------------------------------------------
