@@ -293,12 +293,7 @@ class _Cart:
             owned=frozenset(x for x in self.new if not inquiry.is_for_sale(x)),
         )
 
-    def _news(self, ordered: Iterable[About]) -> tuple[Finding, ...]:
+    def _news(self, ordered: Sequence[About]) -> tuple[Finding, ...]:
         """Give the advice that the bike did not deserve before."""
-        pieces, sums, found = self.pieces, sums_of(ordered), list[Finding]()
-        for x in ordered:
-            found += pieces.abouts.advice.of((x, x.advised & sums), learns=self.learns)
-        amplifiers = frozenset([x.placed for x in ordered if x.is_powered])
-        found += pieces.powered.of(amplifiers, learns=self.learns).cautions
-        old = self.pieces.advised_now
+        found, old = self.pieces.advice_on(ordered, learns=self.learns), self.pieces.advised_now
         return tuple(x for x in found if (x.rule, x.present) not in old)

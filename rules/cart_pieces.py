@@ -127,14 +127,19 @@ class Pieces:
     @cached_property
     def advised_now(self) -> frozenset[tuple[str, Build]]:
         """The advice that the bike deserves as it is."""
-        now = self.bench.present
-        abouts = self.abouts.parts.all(sorted(now), learns=True)
-        sums = sums_of(abouts)
-        found = [y for x in abouts for y in self.abouts.advice.of((x, x.advised & sums), learns=True)]
-        found += self.powered.of(
-            frozenset(x for x in now if self.bench.part(x).kind == "amplifier"), learns=True
-        ).cautions
-        return frozenset((x.rule, x.present) for x in found)
+        now = self.abouts.parts.all(sorted(self.bench.present), learns=True)
+        return frozenset((x.rule, x.present) for x in self.advice_on(now, learns=True))
+
+    def advice_on(self, ordered: Sequence[About], *, learns: bool) -> list[Finding]:
+        """Give all the advice that parts deserve together.
+
+        Raises: `NotKept`.
+        """
+        sums, found = sums_of(ordered), list[Finding]()
+        for x in ordered:
+            found += self.abouts.advice.of((x, x.advised & sums), learns=learns)
+        amplifiers = frozenset([x.placed for x in ordered if x.is_powered])
+        return [*found, *self.powered.of(amplifiers, learns=learns).cautions]
 
     def period(self, on: date) -> int:
         """Number the period of a day; what holds on one of its days holds on all of them."""

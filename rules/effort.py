@@ -19,11 +19,6 @@ class Effort:
         self.spent: dict[tuple[str, Work], float] = {}
         self._question: str | None = None
 
-    @property
-    def is_on(self) -> bool:
-        """Tell whether a question is being answered."""
-        return self._question is not None
-
     @contextmanager
     def on(self, question: str) -> Iterator[None]:
         """Count for a question of this kind; what it asks in turn is counted for it."""

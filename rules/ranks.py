@@ -55,7 +55,7 @@ class Ranks:
         """
         known = self._lines.get((part, place))
         if known is None:
-            if part not in self._parts or place not in (None, *self._places):
+            if part not in self._parts or (place is not None and place not in self._places):
                 raise KeyError(part, place)
             known = CartLine(part, place)
         return self._lines.setdefault((part, place), known)

@@ -65,6 +65,8 @@ class CartWriter:
             cart.fitter.encode(),
             currency,
         )
+        # After each line comes a comma, but after the last.
+        lines[-1] = lines[-1][:-1]
         # In one go: most answers are long, and each further copy of one takes its time.
         return b"".join(
             (
@@ -105,7 +107,7 @@ class CartWriter:
         )
 
     def _lines_surely(self, answer: SureCart, cart: CartLines, passages: Iterable[Passage]) -> list[bytes]:
-        """Write the lines, where each goes to a place of its own."""
+        """Write the lines, each with a comma, where each goes to a place of its own."""
         named: dict[int, tuple[str, ...]] = {}
         for passage in passages:
             for number in passage.named:
@@ -119,14 +121,14 @@ class CartWriter:
                 self._rules.get(rules) or self._names(rules),
                 tail,
             )
-        return [*lines[:-1], lines[-1][:-1]]
+        return lines
 
     def _place(self, about: About) -> bytes:
         about.told = self._there(about.placed)
         return about.told
 
     def _share_out(self, answer: CartAnswer, cart: CartLines) -> list[bytes]:
-        """Write the lines, of which some may go to several places, or have the same place in mind."""
+        """Write the lines, each with a comma, of which some may go to several places, or have the same place in mind."""
         named, question = _Named(answer.findings), cart.question
         told: list[bytes] = []
         seen: set[CartLine] = set()
@@ -138,7 +140,7 @@ class CartWriter:
             where = self._placed(placed)
             told.append(b'%b%b,"again":%b,"rules":%b%b' % (head, where, again, rules, tail))
             seen.add(asked)
-        return [*told[:-1], told[-1][:-1]]
+        return told
 
     def _line(self, asked: CartLine) -> tuple[bytes, ...]:
         """Write what is told of a line in every cart: what was asked for, and what comes after its rules; and up to its rules.
