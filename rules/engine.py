@@ -64,16 +64,10 @@ def _one_at_a_time(method: Callable[Concatenate[Engine, P], T]) -> Callable[Conc
     @wraps(method)
     def locked(self: Engine, /, *args: P.args, **kwargs: P.kwargs) -> T:
         with self._lock:
-            if self._is_asked:
-                return method(self, *args, **kwargs)
-            # Between two questions: within one, wirings are known by being the same object.
+            # Between two questions, as none asks another: within one, wirings are known by being the same object.
             self._make_room()
-            self._is_asked = True
-            try:
-                with self.tables.effort.on(method.__name__):
-                    return method(self, *args, **kwargs)
-            finally:
-                self._is_asked = False
+            with self.tables.effort.on(method.__name__):
+                return method(self, *args, **kwargs)
 
     return locked
 
@@ -93,7 +87,6 @@ class Engine:
         self._pieces: dict[str, Pieces] = {}
         self._store = Store()
         self._lock = RLock()
-        self._is_asked = False
 
     @_one_at_a_time
     def fit(self, question: FitQuestion) -> FitAnswer:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 
 from rules.engine import Engine
-from rules.question import CartQuestion, FitQuestion, PathQuestion, Stage, Want
+from rules.question import FitQuestion, PathQuestion, Stage, Want
 from tests.contract.whole import demo_release
 
 ON = date(2026, 5, 4)
@@ -48,13 +48,3 @@ def test_what_was_found_out_about_wirings_goes_with_the_last_bike_that_has_them(
     assert len(universe._judged) == 1
     engine._forget()
     assert not universe._judged
-
-
-def test_room_is_made_between_questions_and_not_within_one(monkeypatch):
-    made: list[Engine] = []
-    monkeypatch.setattr(Engine, "_make_room", lambda asked: made.append(asked))
-    engine = Engine(demo_release().catalog)
-    question = CartQuestion(bike=min(engine.catalog.bikes), wants=(Want(parts=("fulmar-2",)),), on=ON)
-    zones = engine.zones_later(question, engine.cart(question), date(2027, 4, 5))
-    assert zones
-    assert made == [engine, engine]
