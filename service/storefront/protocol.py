@@ -16,12 +16,17 @@ HEAD_LIMIT_BYTES = 64_000
 HEAD_SECONDS = 10.0
 """How long a head may take to arrive, and how long a new connection may say nothing [s]."""
 
+LINGER_S = 0.5
+"""How long one may still ask on an idle connection once the server is told to stop [s]: a question may be on its way, and who has
+sent it could not know whether it was begun (RFC 9112, 9.3.1)."""
+
 
 class Protocol(HttpToolsProtocol):
     """One connection. What is no HTTP is answered with a problem document, like everything else."""
 
     _head_bytes = 0
     _in_head = True
+    _is_stopping = False
     _timer: asyncio.TimerHandle | None = None
 
     def connection_made(self, transport: asyncio.Transport) -> None:  # type: ignore[override]
@@ -49,11 +54,21 @@ class Protocol(HttpToolsProtocol):
         self._stop_waiting()
         self._in_head, self._head_bytes = False, 0
         super().on_headers_complete()
+        if self._is_stopping:
+            self.cycle.keep_alive = False
 
     def on_message_complete(self) -> None:
         """Wait for the next head, if there is one."""
         super().on_message_complete()
         self._in_head = True
+
+    def shutdown(self) -> None:
+        """Answer what is being asked, and what is on its way, for the last time on this connection."""
+        self._is_stopping = True
+        if self._is_idle():
+            self.loop.call_later(LINGER_S, self._hang_up)
+        else:
+            self.cycle.keep_alive = False
 
     def send_400_response(self, msg: str) -> None:  # noqa: ARG002 -- the server's own sentence, not ours
         """Say that this is no HTTP."""
@@ -66,6 +81,14 @@ class Protocol(HttpToolsProtocol):
         )
         self.transport.write(head.encode() + body)
         self.transport.close()
+
+    def _is_idle(self) -> bool:
+        return self.cycle is None or self.cycle.response_complete
+
+    def _hang_up(self) -> None:
+        # A head that has begun to arrive has its own time.
+        if self._is_idle() and not self._head_bytes:
+            self.transport.close()
 
     def _give_up(self) -> None:
         self._timer = None

@@ -8,6 +8,7 @@ import socket
 import threading
 import time
 from collections.abc import Iterator
+from contextlib import contextmanager
 from typing import Any, NamedTuple
 
 import pytest
@@ -28,18 +29,25 @@ class Answer(NamedTuple):
     body: bytes
 
 
-@pytest.fixture(scope="module")
-def port() -> Iterator[int]:
+@contextmanager
+def running() -> Iterator[tuple[uvicorn.Server, int]]:
+    """Serve on a port until told to stop, or until the end."""
     listening = socket.create_server(("127.0.0.1", 0))
     server = uvicorn.Server(configure(small_whole_app()))
     thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]}, daemon=True)
     thread.start()
     while not server.started:
         time.sleep(0.01)
-    yield int(listening.getsockname()[1])
+    yield server, int(listening.getsockname()[1])
     server.should_exit = True
     thread.join(timeout=10)
     listening.close()
+
+
+@pytest.fixture(scope="module")
+def port() -> Iterator[int]:
+    with running() as (_, port):
+        yield port
 
 
 def ask(
@@ -235,3 +243,41 @@ def test_a_known_answer_to_an_old_client_ends_the_connection(port: int) -> None:
 
 def test_the_service_goes_on(port: int) -> None:
     assert ask(port, "GET", "/health/ready").status == 200
+
+
+def stop(server: uvicorn.Server) -> None:
+    """Tell it to stop, and wait until it has told its connections."""
+    server.should_exit = True
+    while any(listener.is_serving() for listener in server.servers):
+        time.sleep(0.01)
+
+
+LINGER = "service.storefront.protocol.LINGER_S"
+
+
+@pytest.mark.parametrize("before", [0, 1], ids=["has just connected", "has asked before"])
+@pytest.mark.parametrize("sent", ["", "GET /v1/bik"], ids=["nothing", "half a head"])
+def test_who_was_about_to_ask_when_told_to_stop_is_answered_for_the_last_time(
+    before: int, sent: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(LINGER, 5.0)
+    request = "GET /v1/bikes HTTP/1.1\r\nHost: here\r\n\r\n"
+    with running() as (server, port), socket.create_connection(("127.0.0.1", port), timeout=30) as client:
+        for _ in range(before):
+            client.sendall(request.encode())
+            assert client.recv(1_000_000).startswith(b"HTTP/1.1 200 OK")
+        client.sendall(sent.encode())
+        time.sleep(0.1)
+        stop(server)
+        client.sendall(request.removeprefix(sent).encode())
+        said = b"".join(iter(lambda: client.recv(65_536), b""))
+    assert said.startswith(b"HTTP/1.1 200 OK")
+    assert b"connection: close\r\n" in said
+
+
+def test_who_has_nothing_to_ask_does_not_hold_up_a_stop(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(LINGER, 0.1)
+    with running() as (server, port), socket.create_connection(("127.0.0.1", port), timeout=5) as client:
+        time.sleep(0.1)
+        stop(server)
+        assert client.recv(1) == b""
