@@ -14,7 +14,7 @@ from rules.catalog.rule import Clearance, Excludes
 from rules.columns import Column
 from rules.conditions import leaves
 from rules.kept import Kept, Store
-from rules.passages import Found, found_by
+from rules.passages import NOTHING, Found, found_by
 from rules.scene import Scene, number
 from rules.tables import PartRule
 from rules.things import advise_placement, check_placement
@@ -26,25 +26,26 @@ from rules.verdict import Finding
 class About:
     """What a cart needs to know of one part at one place.
 
-    `order` is its rank in all lists: by part, then by place; `by_place` that in what is placed.
+    `order` is its rank in all lists: by part, then by place.
     `sums` is its share in whatever adds up, column by column: how many are in its slot, `room`, or want its kind of plug, `seat`;
-    what they weigh; whether any is there already, may be on hold or is an amplifier; and its own bits, as others look at it and as
-    it has plugs.
-    `alone` is what is found on it beside nothing that its rules look at: `checked`. `advised` is what its advice looks at.
+    what they weigh; whether any is there already, may be on hold, is an amplifier or odd; and its own bits, as others look at it
+    and as it has plugs.
+    `alone` is what is found on it beside nothing that its rules look at: `checked`. `is_odd`: something may clear that, or it is
+    not about this part alone. `advised` is what its advice looks at.
     `may_be_held`: a hold names it, on some day. `is_there`: the bike has it already.
     `is_inert`: nothing that is found on others depends on it but the sum of masses, nor on anything that could go into its slot.
     `plug` is its bit among the parts with plugs, none where it has no plug, `twin` that of the first part that no wiring can tell
     from it. `seat` is set for a part with one plug that only so many parts could ever mate.
-    `told` is how it was told, left here by whoever tells it.
+    `told` is how limits found on it alone were told, left here by whoever tells them.
     """
 
     sums: int
     order: int
-    by_place: int
     room: Column
     alone: Found
     checked: int
-    told: bytes = b""
+    is_odd: bool
+    told: bytes | None = None
     placed: Placement
     advised: int
     may_be_held: bool
@@ -57,8 +58,8 @@ class About:
     seat: Column | None
 
 
-BY_ORDER, BY_PLACE = attrgetter("order"), attrgetter("by_place")
-"""Orders of parts: by id, then by place; and the other way round."""
+BY_ORDER = attrgetter("order")
+"""The order of parts in all lists: by id, then by place."""
 
 
 def sums_of(abouts: Iterable[About]) -> int:
@@ -92,21 +93,26 @@ class Abouts:
         may_be_held = any(part.id in bench.tables.selected(x.subject) for x in bench.tables.holds)
         is_there, is_powered = placed in bench.present, self._is_powered(placed)
         plug = self._plug(placed) if bench.is_wired(placed) else 0
+        order, alone = bench.tables.ranks.by_part(placed), self._found_on(placed, 0)
+        is_odd = not alone.is_about(order) or (is_there and alone is not NOTHING)
         columns = (
             (room, True),
             (seat, True),
             (self.totals.there, is_there),
             (self.totals.held, may_be_held),
             (self.totals.amplifiers, is_powered),
+            (self.totals.odd, is_odd),
+            (self.totals.limited, alone.limits and not is_odd),
+            (self.totals.needy, alone.needs and not is_odd),
         )
         counted = sum(column.unit for column, counts in columns if column is not None and counts)
         return About(
-            order=bench.tables.ranks.by_part(placed),
-            by_place=bench.tables.ranks.by_place(placed),
+            order=order,
             placed=placed,
             sums=counted + self._load(placed) + plug + self.totals.sights.bit(placed),
             room=room,
-            alone=self._found_on(placed, 0),
+            alone=alone,
+            is_odd=is_odd,
             checked=self.totals.sights.of(checked),
             advised=self.totals.sights.of(advised),
             may_be_held=may_be_held,

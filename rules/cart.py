@@ -3,22 +3,20 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from functools import partial
 from itertools import product
 from math import prod
 
 from rules.abouts import About
 from rules.answer import CartAnswer, Judgement
 from rules.build import Placement
-from rules.cart_from_pieces import judge_abouts, judge_from_pieces, told_whole
+from rules.cart_from_pieces import Refused, judge_aside, judge_from_pieces
 from rules.cart_pieces import Pieces, live_places
 from rules.catalog.catalog import Catalog
 from rules.desk import Desk
 from rules.errors import MalformedQuestion
 from rules.fitment import ORDER, Inquiry, judge, no_place
-from rules.passages import Passage
 from rules.question import CartLines, CartQuestion, Want
 from rules.things import SLOT
 from rules.verdict import Finding, Status, Verdict
@@ -50,21 +48,26 @@ def check_by_pieces(pieces: Pieces, question: CartQuestion, *, learns: bool) -> 
     """
     ranks = pieces.bench.tables.ranks
     if all(len(want.parts) == 1 for want in question.wants):
-        sure = check_surely(pieces, CartLines.of(question, ranks), learns=learns)
+        sure = _sure(pieces, CartLines.of(question, ranks))
         if sure is not None:
-            return sure.answer(question.bike)
+            judgement = judge_from_pieces(pieces, sure, question.on, question.fitter, learns=learns)
+            placed = tuple(sorted([x.placed for x in sure]))
+            return judgement.told_as(CartAnswer, bike=question.bike, placed=placed)
+
+    def judged(inquiry: Inquiry) -> Judgement:
+        asked = pieces.abouts.parts.all(list(inquiry.asked), learns=learns)
+        return judge_from_pieces(pieces, asked, inquiry.on, inquiry.fitter, learns=learns)
 
     def places(wants: Sequence[Want]) -> list[tuple[Placement, ...]]:
         keys = [(part, want.place) for want in wants for part in want.parts]
         found = _by_want(wants, pieces.live_places.all(keys, learns=learns))
         for want, live in zip(wants, found, strict=True):
             if len(want.parts) == len(live) == 1 and want.parts[0] in pieces.bench.tables.singles:
-                pieces.sure[ranks.line(want.parts[0], want.place)] = pieces.abouts.parts.of(
-                    live[0], learns=learns
-                )
+                about = pieces.abouts.parts.of(live[0], learns=learns)
+                pieces.is_sure(ranks.line(want.parts[0], want.place), about)
         return found
 
-    return _check(pieces.desk, question, places, partial(judge_from_pieces, pieces, learns=learns))
+    return _check(pieces.desk, question, places, judged)
 
 
 @dataclass(slots=True, frozen=True, eq=False)
@@ -73,35 +76,27 @@ class SureCart:
 
     Attributes:
         judged: The judgement; of a plain refusal, without its findings.
-        passages: What tells the findings of a plain refusal, as it is kept.
+        refused: What tells a plain refusal, as it is kept.
         asked: What is known of each line, in their order.
     """
 
     judged: Judgement
-    passages: Sequence[Passage]
+    refused: Refused | None
     asked: Sequence[About]
 
-    def answer(self, bike: str) -> CartAnswer:
-        """Give the same as it is said of any cart."""
-        placed = tuple(sorted([x.placed for x in self.asked]))
-        return told_whole(self.judged, self.passages).told_as(CartAnswer, bike=bike, placed=placed)
 
-
-def check_surely(pieces: Pieces, cart: CartLines, *, learns: bool) -> SureCart | None:
-    """Answer the same where everything can go to one place only, each to another; None where that is not known.
-
-    Args: as above.
+def check_surely(pieces: Pieces, cart: CartLines) -> SureCart | None:
+    """Answer the same from what is kept where everything can go to one place only, each to another; None where that is not known.
 
     Raises: `NotKept`.
     """
-    try:
-        asked = [pieces.sure[x] for x in cart.lines]
-    except KeyError:
-        return None
-    if len(set(asked)) < len(asked):
-        return None
-    judged = judge_abouts(pieces, asked, cart.on, cart.fitter, learns=learns)
-    return SureCart(*judged, asked)
+    asked = _sure(pieces, cart)
+    return None if asked is None else SureCart(*judge_aside(pieces, asked, cart.on, cart.fitter), asked)
+
+
+def _sure(pieces: Pieces, cart: CartLines) -> list[About] | None:
+    asked = pieces.sure(cart.lines)
+    return asked if asked is not None and len(set(asked)) == len(asked) else None
 
 
 def _by_want(wants: Sequence[Want], found: Sequence[Sequence[Placement]]) -> list[tuple[Placement, ...]]:
@@ -190,6 +185,19 @@ def shared_out(answer: CartAnswer, question: CartQuestion, catalog: Catalog) -> 
     for at in sorted(range(len(wants)), key=[want.place is None for want in wants].__getitem__):
         placed[at] = _take(pieces_of(wants[at], catalog), wants[at].place, free)
     return placed
+
+
+def told_apart(
+    findings: Iterable[Finding], shares: Iterable[Sequence[Placement]]
+) -> tuple[dict[Placement, list[Finding]], tuple[Finding, ...]]:
+    """Tell what was found on a line's own part, where it brings one, from what is about several lines, or none."""
+    own: dict[Placement, list[Finding]] = {share[0]: [] for share in shares if len(share) == 1}
+    shared: list[Finding] = []
+    for finding in findings:
+        placed = next(iter(finding.present), None)
+        mine = own.get(placed) if placed is not None and len(finding.present) == 1 else None
+        (shared if mine is None else mine).append(finding)
+    return own, tuple(shared)
 
 
 def pieces_of(want: Want, catalog: Catalog) -> tuple[str, ...]:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from datetime import date
 from functools import cached_property
+from typing import NamedTuple
 
 from rules.abouts import BY_ORDER, About, sums_of
 from rules.answer import Judgement
@@ -21,43 +23,47 @@ from rules.question import Fitter
 from rules.verdict import Finding, Verdict
 
 
-def judge_from_pieces(pieces: Pieces, inquiry: Inquiry, *, learns: bool) -> Judgement:
-    """Judge parts asked for together.
+class Refused(NamedTuple):
+    """What refuses a cart, as it is kept.
+
+    Attributes:
+        passages: Tell it, but for what is found on lines alone, and left aside.
+        apart: Parts of which nothing is left aside.
+        is_need: Needs are told, since nothing limits.
+    """
+
+    passages: list[Passage]
+    apart: list[About]
+    is_need: bool
+
+
+def judge_from_pieces(
+    pieces: Pieces, asked: Sequence[About], on: date, fitter: Fitter, *, learns: bool
+) -> Judgement:
+    """Judge parts of which all is known that concerns them alone, each another, asked for together.
 
     Args:
         learns: Work out pieces that are not known yet. One thread at a time may.
 
     Raises: `NotKept` where a piece is not known, and may not be worked out.
     """
-    asked = pieces.abouts.parts.all(list(inquiry.asked), learns=learns)
-    return told_whole(*judge_abouts(pieces, asked, inquiry.on, inquiry.fitter, learns=learns))
-
-
-def told_whole(judged: Judgement, passages: Iterable[Passage]) -> Judgement:
-    """Put the findings of passages into a judgement that leaves them out, if there are any."""
-    findings = tuple([y for x in passages for y in x.findings])
-    return replace(judged, findings=findings) if findings else judged
-
-
-def judge_abouts(
-    pieces: Pieces, asked: Sequence[About], on: date, fitter: Fitter, *, learns: bool
-) -> tuple[Judgement, list[Passage]]:
-    """Judge parts of which all is known that concerns them alone, each another.
-
-    The findings of a plain refusal are given as passages, and left out of the judgement.
-
-    Args and raises: as above.
-    """
     cart = _Cart(pieces, asked, on, fitter, learns=learns)
-    if not cart.coming:
-        return cart.searched(), []
-    if cart.is_held():
-        return replace(REFUSED, findings=cart.inquiry.held()), []
-    found = cart.on_things()
-    if found or not cart.plugs.options:
-        passages = cart.refused(found)
-        return (REFUSED, passages) if passages else (cart.completed(), [])
-    return cart.as_asked() or cart.completed(), []
+    judged, refused = cart.judged()
+    if refused is None:
+        return judged
+    return replace(judged, findings=tuple([y for x in refused.passages for y in x.findings]))
+
+
+def judge_aside(
+    pieces: Pieces, asked: Sequence[About], on: date, fitter: Fitter
+) -> tuple[Judgement, Refused | None]:
+    """Judge the same from what is known, leaving aside what is found on lines alone, which most of a refusal is.
+
+    Returns: The judgement; without its findings where it is a plain refusal, of which more is told then.
+
+    Raises: `NotKept`.
+    """
+    return _Cart(pieces, asked, on, fitter, learns=False, leaves_aside=True).judged()
 
 
 class _Cart:
@@ -67,10 +73,18 @@ class _Cart:
     """
 
     def __init__(
-        self, pieces: Pieces, asked: Sequence[About], on: date, fitter: Fitter, *, learns: bool
+        self,
+        pieces: Pieces,
+        asked: Sequence[About],
+        on: date,
+        fitter: Fitter,
+        *,
+        learns: bool,
+        leaves_aside: bool = False,
     ) -> None:
         self.pieces = pieces
         self.learns = learns
+        self.leaves_aside = leaves_aside
         self.asked = asked
         self.on = on
         self.fitter: Fitter = fitter
@@ -88,6 +102,22 @@ class _Cart:
             rest = (*rest, *[x for x in asked if x.is_there and x.placed in self.displaced])
         self.ordered = sorted([*self.coming, *rest], key=BY_ORDER)
         self.sums = coming + sums_of(rest)
+        self.over = totals.over(self.sums)
+        # Those on which nothing that is found is left aside; what is left aside may limit, or need something.
+        self.apart: list[About] = []
+        self.is_limited_aside = self.needs_aside = False
+
+    def judged(self) -> tuple[Judgement, Refused | None]:
+        """Give the judgement; of a plain refusal without its findings, and what refuses."""
+        if not self.coming:
+            return self.searched(), None
+        if self.is_held():
+            return replace(REFUSED, findings=self.inquiry.held()), None
+        found = self.on_things()
+        if found or self.is_limited_aside or self.needs_aside or not self.plugs.options:
+            refused = self.refused(found)
+            return (REFUSED, refused) if refused else (self.completed(), None)
+        return self.as_asked() or self.completed(), None
 
     def _is_over(self, over: int, sums: int) -> bool:
         """Tell whether any of some columns come to more than they may."""
@@ -133,45 +163,65 @@ class _Cart:
         )
 
     def on_things(self) -> list[Found]:
-        """Give all that is found, wirings aside."""
-        pieces, ordered, sums = self.pieces, self.ordered, self.sums
-        totals, on_part = pieces.totals, pieces.abouts.on_part
-        over = totals.over(sums)
+        """Give all that is found, wirings aside, and see what is left aside."""
+        pieces, totals, over = self.pieces, self.pieces.totals, self.over
         crowded = over & totals.rooms_over
-        found = self._crowds(crowded) if crowded else []
-        found += [
-            on_part.of((x, beside), learns=self.learns) if (beside := x.checked & sums) else x.alone
-            for x in ordered
-        ]
+        found = self._crowds() if crowded else []
+        found += self._on_parts()
         if over & totals.loads.over:
             found.append(pieces.weighed.of(self.build, learns=True))
         powered = pieces.powered.of(self._amplifiers(over), learns=self.learns)
+        if self.leaves_aside:
+            aside = totals.over(self.sums - sums_of(self.apart))
+            self.is_limited_aside = aside & totals.limited.over != 0
+            self.needs_aside = aside & totals.needy.over != 0
         return [x for x in (*found, powered.draws, powered.presets) if x is not NOTHING]
+
+    def _on_parts(self) -> list[Found]:
+        of, learns, sums, leaves_aside = (
+            self.pieces.abouts.on_part.of,
+            self.learns,
+            self.sums,
+            self.leaves_aside,
+        )
+        found: list[Found] = []
+        for x in self.ordered:
+            beside = x.checked and x.checked & sums
+            if beside or x.is_odd or not leaves_aside:
+                self.apart.append(x)
+                found.append(of((x, beside), learns=learns) if beside else x.alone)
+        return found
 
     def _amplifiers(self, over: int) -> Build:
         is_any = over & self.pieces.totals.amplifiers.over
         return frozenset([x.placed for x in self.ordered if x.is_powered]) if is_any else NONE
 
-    def _crowds(self, crowded: int) -> list[Found]:
-        crowds: dict[Column, list[About]] = {}
+    def _crowds(self) -> list[Found]:
+        # By what a slot is, not by how it is compared: so nothing of it is looked at that few parts want.
+        crowds: dict[int, list[About]] = defaultdict(list)
         for about in self.ordered:
-            room = about.room
-            if room.over & crowded:
-                crowds.setdefault(room, []).append(about)
-        too_many = [tuple(crowd[: room.most + 1]) for room, crowd in crowds.items()]
+            crowds[id(about.room)].append(about)
+        too_many = [
+            tuple(crowd[: room.most + 1])
+            for crowd in crowds.values()
+            if len(crowd) > 1 and len(crowd) > (room := crowd[0].room).most
+        ]
         return self.pieces.crowds.all(too_many, learns=True)
 
-    def refused(self, found: Sequence[Found]) -> list[Passage]:
-        """Give the passages that refuse a cart for what nothing could clear; none where something might clear all.
+    def refused(self, found: Sequence[Found]) -> Refused | None:
+        """Give what refuses a cart and nothing could clear; nothing where something might clear all.
 
         Limits are told before needs: where there is one, what plugs only need is not looked at.
         """
         limits, needs = self._lasting(found)
-        if not (limits and self._plugs_only_need()):
+        is_limited = bool(limits) or self.is_limited_aside
+        if not (is_limited and self.pieces.plugs_only_need(self.ordered, self.sums, learns=self.learns)):
             more_limits, more_needs = self._lasting([self.plugs.found])
             limits += more_limits
             needs += more_needs
-        return limits or needs
+        if limits or is_limited:
+            return Refused(limits, self.apart, is_need=False)
+        return Refused(needs, self.apart, is_need=True) if needs or self.needs_aside else None
 
     def _lasting(self, found: Iterable[Found]) -> tuple[list[Passage], list[Passage]]:
         """Give limits that nothing could clear, and needs that nothing could meet."""
@@ -196,11 +246,6 @@ class _Cart:
 
     def _is_free(self, room: Column) -> bool:
         return room.of(self.sums) < room.most
-
-    def _plugs_only_need(self) -> bool:
-        """Tell whether nothing but needs can be found on the plugs."""
-        thinned = self.pieces.thinned(self.ordered, self.sums)
-        return bool(thinned) and all(self.pieces.is_sound.all(thinned, learns=self.learns))
 
     def as_asked(self) -> Judgement | None:
         """Say yes to a cart that needs nothing besides; None if it takes a preset."""

@@ -12,7 +12,7 @@ from datetime import date
 from functools import cached_property
 from itertools import combinations
 from math import comb
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple, cast
 
 from rules.abouts import About, Abouts, sums_of
 from rules.answer import Change, Feed, Judgement
@@ -44,6 +44,9 @@ if TYPE_CHECKING:
 
 THINNED = 64
 """Ways to thin out a crowd of plugs that are looked at; beyond, its wirings are judged as they are."""
+
+LOOKED_AT = 1_000
+"""Sets of plugs on one bike of which it is kept what can be found on them."""
 
 NONE: Build = frozenset()
 
@@ -94,12 +97,13 @@ class Pieces:
         self.powered: Kept[Build, Powered] = Kept(self._powered, store)
         self.plugs: Kept[Build, Plugs] = Kept(self._plugs, store)
         self.is_sound: Kept[int, bool] = Kept(self._is_sound, store)
+        self._only_need: dict[int, bool] = {}
         self.ways: Kept[Build, tuple[Way, ...]] = Kept(self._ways, store)
         self.crowds: Kept[tuple[About, ...], Found] = Kept(self._crowds, store)
         self.completions: Kept[tuple[Build, Fitter, int], Completion] = Kept(self._completion, store)
         self.live_places: Kept[tuple[str, str | None], tuple[Placement, ...]] = Kept(self._live_places, store)
-        # Of parts that can go to one place only, by what a line asks for.
-        self.sure: dict[CartLine, About] = {}
+        # Of parts that can go to one place only, by the number of what a line asks for.
+        self._sure: list[About | None] = []
         self._periods: Kept[date, int] = Kept(self.bench.tables.periods.number, store)
         self._day: dict[int, date] = {}
         self.is_held: Kept[tuple[str, int], bool] = Kept(self._is_held, store)
@@ -140,6 +144,21 @@ class Pieces:
             found += self.abouts.advice.of((x, x.advised & sums), learns=learns)
         amplifiers = frozenset([x.placed for x in ordered if x.is_powered])
         return [*found, *self.powered.of(amplifiers, learns=learns).cautions]
+
+    def sure(self, lines: Iterable[CartLine]) -> list[About] | None:
+        """Give what is known of parts that can go to one place only; None where that is not known of each."""
+        known = self._sure
+        try:
+            found = [known[x.number] for x in lines]
+        except IndexError:
+            return None
+        return None if None in found else cast("list[About]", found)
+
+    def is_sure(self, line: CartLine, about: About) -> None:
+        """Keep that a line can only mean a part at one place."""
+        known = self._sure
+        known += [None] * (line.number + 1 - len(known))
+        known[line.number] = about
 
     def period(self, on: date) -> int:
         """Number the period of a day; what holds on one of its days holds on all of them."""
@@ -211,6 +230,23 @@ class Pieces:
 
     def _is_sound(self, plugs: int) -> bool:
         return bool(self.desk.examiner.electrics(self.totals.plugged.build(plugs)).options)
+
+    def plugs_only_need(self, ordered: Sequence[About], sums: int, *, learns: bool) -> bool:
+        """Tell whether nothing but needs can be found on the plugs of a build, as far as thinning them out shows it.
+
+        A visitor who looks on mostly adds parts without plugs, so what was seen is kept for a while.
+
+        Raises: `NotKept`.
+        """
+        plugs = sums & self.totals.plugged.every
+        known = self._only_need.get(plugs)
+        if known is None:
+            thinned = self.thinned(ordered, sums)
+            known = bool(thinned) and all(self.is_sound.all(thinned, learns=learns))
+            if len(self._only_need) >= LOOKED_AT:
+                self._only_need.clear()
+            self._only_need[plugs] = known
+        return known
 
     def thinned(self, ordered: Sequence[About], sums: int) -> list[int]:
         """Give a crowd of plugs thinned out, in every way, to what could be mated at all; nothing where it is no crowd.

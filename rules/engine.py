@@ -144,9 +144,7 @@ class Engine:
         if pieces is None:
             return None
         try:
-            return check_surely(pieces, cart, learns=False) or check_by_pieces(
-                pieces, cart.question, learns=False
-            )
+            return check_surely(pieces, cart) or check_by_pieces(pieces, cart.question, learns=False)
         except NotKept:
             return None
 

@@ -31,15 +31,17 @@ class Passage:
         named: The ranks of the parts that have a part in them, as `Ranks.by_part` has them.
         rules: What the findings name, one each.
         text: As it was told, left here by whoever tells it.
+        reason: As it was told where it is plain which part it is about, likewise.
     """
 
-    __slots__ = ("findings", "named", "rules", "text")
+    __slots__ = ("findings", "named", "reason", "rules", "text")
 
     def __init__(self, findings: Iterable[Finding], named: Iterable[int]) -> None:
         self.findings = tuple(findings)
         self.named = tuple(named)
         self.rules = _shared(tuple([x.rule for x in self.findings]))
         self.text = b""
+        self.reason = b""
 
 
 @lru_cache(maxsize=10_000)
@@ -75,6 +77,10 @@ class Found:
         self.is_settled = all(x.stays for x in pieces)
         self.limits = _passages([x for x in pieces if not x.is_need])
         self.needs = _passages([x for x in pieces if x.is_need])
+
+    def is_about(self, order: int) -> bool:
+        """Tell whether all of it stays, and is about the part of this rank alone."""
+        return self.is_settled and all(x.named == (order,) for x in (*self.limits, *self.needs))
 
 
 def _passages(pieces: list[Piece]) -> tuple[Passage, ...]:

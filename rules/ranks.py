@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import count
+
 from rules.build import Placement
 from rules.catalog.catalog import Catalog
 
@@ -10,15 +12,19 @@ class CartLine:
     """What a line of a cart asks for; the same object each time for one catalog, as `Ranks.line` has it.
 
     Attributes:
-        told: As it is written in answers, left here by whoever writes.
+        number: Counts what is asked for of a catalog.
+        told: How an answer begins to tell of it, up to what is found, left here by whoever writes; empty where carts differ.
+        ends: Likewise what comes before and after where it goes.
     """
 
-    __slots__ = ("part", "place", "told")
+    __slots__ = ("ends", "number", "part", "place", "told")
 
-    def __init__(self, part: str, place: str | None) -> None:
+    def __init__(self, number: int, part: str, place: str | None) -> None:
+        self.number = number
         self.part = part
         self.place = place
-        self.told: tuple[bytes, ...] = ()
+        self.told = b""
+        self.ends = b"", b""
 
 
 class Ranks:
@@ -33,6 +39,7 @@ class Ranks:
         self._by_part: dict[Placement, int] = {}
         self._by_place: dict[Placement, int] = {}
         self._lines: dict[tuple[str, str | None], CartLine] = {}
+        self._numbers = count()
 
     def by_part(self, placed: Placement) -> int:
         """Rank a placement by part, then by place: as placements compare."""
@@ -57,5 +64,5 @@ class Ranks:
         if known is None:
             if part not in self._parts or (place is not None and place not in self._places):
                 raise KeyError(part, place)
-            known = CartLine(part, place)
+            known = CartLine(next(self._numbers), part, place)
         return self._lines.setdefault((part, place), known)

@@ -9,9 +9,14 @@ from rules.columns import Columns
 
 
 class Sights:
-    """The bits of one bike, given out as placements are first looked at. One thread at a time may give some out."""
+    """The bits of one bike, given out as placements are first looked at. One thread at a time may give some out.
+
+    Attributes:
+        every: All bits that were given out.
+    """
 
     def __init__(self, columns: Columns) -> None:
+        self.every = 0
         self._columns = columns
         self._bits: dict[Placement, int] = {}
         self._placed: dict[int, Placement] = {}
@@ -26,6 +31,7 @@ class Sights:
         for placed in found:
             bit = self._bits[placed] = self._columns.bit()
             self._placed[bit] = placed
+            self.every |= bit
         return found
 
     def of(self, seen: Iterable[Placement]) -> int:

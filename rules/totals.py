@@ -21,7 +21,8 @@ class Totals:
     """The columns of one bike. One thread at a time may ask for what is new.
 
     Attributes:
-        there, held, amplifiers: Columns of parts of which there may be none: where there is one, somebody looks which.
+        there, held, amplifiers, odd: Columns of parts of which there may be none: where there is one, somebody looks which.
+        limited, needy: Likewise of parts that are not odd, on which limits or needs are found alone.
         sights, plugged: The bits of placements as others look at them, and as they have plugs.
         rooms_over, seats_over: The highest bits of slots, and of kinds of plug, of which there are only so many.
     """
@@ -30,6 +31,7 @@ class Totals:
         self._bench = bench
         self.columns = Columns()
         self.there, self.held, self.amplifiers = (self.columns.sum(0) for _ in range(3))
+        self.odd, self.limited, self.needy = (self.columns.sum(0) for _ in range(3))
         self.sights, self.plugged = Sights(self.columns), Sights(self.columns)
         self.loads = Loads(_limits(bench), self.columns)
         self.rooms_over = self.seats_over = 0

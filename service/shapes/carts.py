@@ -2,21 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from datetime import date
 from typing import Annotated, Literal, Self
 
 from pydantic import Field
 
 from rules.answer import CartAnswer, NoPlan
-from rules.cart import pieces_of, shared_out
+from rules.build import Placement
+from rules.cart import pieces_of, shared_out, told_apart
 from rules.catalog.catalog import Catalog
 from rules.later import ZoneLater
 from rules.question import CartQuestion, Fitter, Want
 from rules.verdict import Finding
 from service.serving import Serving
 from service.shapes.base import Asked, Day, FitterWord, Id, Told
-from service.shapes.finding import CauseTold, causes_told
+from service.shapes.finding import CauseTold, BareFindingTold, causes_told
 from service.shapes.found import FoundAsked
 from service.shapes.judged import JudgedTold, judged
 from service.shapes.paths import ConflictTold
@@ -73,8 +75,9 @@ class CartLineTold(Told):
     """What the answer says of one line of the cart, in the order in which they were asked.
 
     `placed` is where it goes (each member of a bundle by itself), empty if there is no room or the cart cannot be placed.
-    `again` tells that the same part for the same place stands in the cart before. `rules` are those of the findings that
-    it has a part in. `lead_days` is how long the slowest of it takes to come [days].
+    `again` tells that the same part for the same place stands in the cart before. `lead_days` is how long the slowest of it
+    takes to come [days]. `findings` are about nothing but the one part that it puts in its place; `rules` are those of the
+    findings of the whole cart that it has a part in.
     """
 
     part: str
@@ -82,9 +85,10 @@ class CartLineTold(Told):
     asked_for: str | None
     placed: tuple[PlacementTold, ...]
     again: bool
-    rules: tuple[str, ...]
     colour: str | None
     lead_days: int
+    findings: tuple[BareFindingTold, ...]
+    rules: tuple[str, ...]
 
 
 class ZoneLaterTold(Told):
@@ -134,8 +138,9 @@ NO_REASON = NoPlan(reason="conflict")
 class CartTold(JudgedTold):
     """Whether a cart is whole: where everything goes, what is missing, what conflicts, and the money.
 
-    `later` tells of every zone in which the cart puts no speakers, if a later visit was asked about: null if not, empty if the
-    cart is not whole or cannot be bought on that day.
+    `findings` are about several lines, or what is on the bike: each line of `cart` has its own. `later` tells of every zone in
+    which the cart puts no speakers, if a later visit was asked about: null if not, empty if the cart is not whole or cannot be
+    bought on that day.
     """
 
     release: ReleaseNamed
@@ -143,7 +148,6 @@ class CartTold(JudgedTold):
     on: date
     fitter: Fitter
     currency: str
-    placed: tuple[PlacementTold, ...]
     cart: tuple[CartLineTold, ...]
     later: tuple[ZoneLaterTold, ...] | None
 
@@ -157,22 +161,29 @@ class CartTold(JudgedTold):
     ) -> Self:
         """Write an answer."""
         catalog = serving.catalog_of(question.found)
+        shares = shared_out(answer, question, catalog)
+        own, shared = told_apart(answer.findings, shares)
         return cls(
-            **judged(answer, catalog),
+            **judged(replace(answer, findings=shared), catalog),
             release=ReleaseNamed.from_domain(serving),
             bike=answer.bike,
             on=question.on,
             fitter=question.fitter,
             currency=catalog.shop.currency,
-            placed=placements_told(answer.placed, catalog),
-            cart=tuple(_lines(answer, question, catalog)),
+            cart=tuple(_lines(question, shares, own, shared, catalog)),
             later=None if later is None else tuple(ZoneLaterTold.from_domain(x, catalog) for x in later),
         )
 
 
-def _lines(answer: CartAnswer, question: CartQuestion, catalog: Catalog) -> Iterator[CartLineTold]:
+def _lines(
+    question: CartQuestion,
+    shares: Sequence[Sequence[Placement]],
+    own: Mapping[Placement, Sequence[Finding]],
+    shared: Iterable[Finding],
+    catalog: Catalog,
+) -> Iterator[CartLineTold]:
     seen: set[tuple[str, str | None]] = set()
-    for want, placed in zip(question.wants, shared_out(answer, question, catalog), strict=True):
+    for want, placed in zip(question.wants, shares, strict=True):
         part, pieces = catalog.parts[want.parts[0]], pieces_of(want, catalog)
         yield CartLineTold(
             part=part.id,
@@ -180,9 +191,10 @@ def _lines(answer: CartAnswer, question: CartQuestion, catalog: Catalog) -> Iter
             asked_for=want.place,
             placed=placements_told(placed, catalog),
             again=(part.id, want.place) in seen,
-            rules=tuple(dict.fromkeys(x.rule for x in answer.findings if _is_in(x, pieces, want.place))),
             colour=part.colour,
             lead_days=max(catalog.parts[piece].lead_days for piece in (part.id, *pieces)),
+            findings=tuple(BareFindingTold.from_domain(y, catalog) for x in placed for y in own.get(x, ())),
+            rules=tuple(dict.fromkeys(x.rule for x in shared if _is_in(x, pieces, want.place))),
         )
         seen.add((part.id, want.place))
 

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from typing import Self
+from collections.abc import Iterable, Sequence
+from typing import Any, Self
 
 from rules.catalog.catalog import Catalog
 from rules.explain import cure, how_to_find, sentence
@@ -40,21 +40,24 @@ class CauseTold(Told):
 
 
 class InputTold(Told):
-    """One figure that went into a calculation, and the facts that it is or comes from."""
+    """One figure that went into a calculation.
+
+    `causes` are the facts that it is or comes from: where they stand among the causes of the finding, the first of which is 0.
+    """
 
     name: str
     value: float
     unit: str
-    causes: tuple[CauseTold, ...]
+    causes: tuple[int, ...]
 
     @classmethod
-    def from_domain(cls, entered: Entered) -> Self:
-        """Write an input."""
+    def from_domain(cls, entered: Entered, causes: Sequence[Cause]) -> Self:
+        """Write an input, given the causes of the finding."""
         return cls(
             name=entered.name,
             value=entered.value,
             unit=entered.unit,
-            causes=tuple(CauseTold.from_domain(cause) for cause in entered.causes),
+            causes=tuple(map(causes.index, entered.causes)),
         )
 
 
@@ -68,40 +71,54 @@ class CalculationTold(Told):
     unit: str
 
     @classmethod
-    def from_domain(cls, calculation: Calculation) -> Self:
-        """Write a calculation."""
+    def from_domain(cls, calculation: Calculation, causes: Sequence[Cause]) -> Self:
+        """Write a calculation, given the causes of the finding."""
         return cls(
             equation=calculation.equation,
-            inputs=tuple(map(InputTold.from_domain, calculation.inputs)),
+            inputs=tuple(InputTold.from_domain(x, causes) for x in calculation.inputs),
             result=calculation.result,
             limit=calculation.limit,
             unit=calculation.unit,
         )
 
 
-class FindingTold(Told):
-    """Why something is refused or not verified, or what to mind."""
+class BareFindingTold(Told):
+    """Why something is refused or not verified, or what to mind, told where it is plain which part that is about."""
 
     rule: str
     status: Status
     sentence: str
     causes: tuple[CauseTold, ...]
     calculation: CalculationTold | None
-    present: tuple[PlacementTold, ...]
     cure: str
 
     @classmethod
     def from_domain(cls, finding: Finding, catalog: Catalog) -> Self:
         """Write a finding."""
-        return cls(
-            rule=finding.rule,
-            status=finding.status,
-            sentence=sentence(finding, catalog),
-            causes=causes_told(finding.causes),
-            calculation=CalculationTold.from_domain(finding.calculation) if finding.calculation else None,
-            present=placements_told(finding.present, catalog),
-            cure=cure(finding, catalog),
-        )
+        return cls(**_reason(finding, catalog))
+
+
+class FindingTold(BareFindingTold):
+    """Why something is refused or not verified, or what to mind, and the parts whose being there causes it."""
+
+    present: tuple[PlacementTold, ...]
+
+    @classmethod
+    def from_domain(cls, finding: Finding, catalog: Catalog) -> Self:
+        """Write a finding."""
+        return cls(**_reason(finding, catalog), present=placements_told(finding.present, catalog))
+
+
+def _reason(finding: Finding, catalog: Catalog) -> dict[str, Any]:
+    worked = finding.calculation
+    return {
+        "rule": finding.rule,
+        "status": finding.status,
+        "sentence": sentence(finding, catalog),
+        "causes": causes_told(finding.causes),
+        "calculation": CalculationTold.from_domain(worked, finding.causes) if worked else None,
+        "cure": cure(finding, catalog),
+    }
 
 
 def causes_told(causes: Iterable[Cause]) -> tuple[CauseTold, ...]:

@@ -6,10 +6,11 @@ from collections.abc import Iterable
 
 from pydantic_core import to_json
 
-from rules.abouts import BY_PLACE, About
+from rules.abouts import About
 from rules.answer import CartAnswer, Change, Feed, Judgement
 from rules.build import Placement
-from rules.cart import SureCart, pieces_of, shared_out
+from rules.cart import SureCart, pieces_of, shared_out, told_apart
+from rules.cart_from_pieces import Refused
 from rules.catalog.catalog import Catalog
 from rules.explain import cure, sentence
 from rules.fitment import REFUSED
@@ -23,6 +24,9 @@ from service.shapes.finding import CalculationTold, CauseTold
 from service.shapes.placement import PlacementTold
 from service.shapes.work import LineTold, PresetTold, changes_told, feeds_told
 from service.storefront.encoded import Encoded
+
+_NO_RULES = b'],"rules":[]},'
+"""The end of a line that has no part in what is found on several."""
 
 
 class CartWriter:
@@ -51,14 +55,12 @@ class CartWriter:
         """
         if isinstance(answer, SureCart):
             judged: Judgement = answer.judged
-            passages = answer.passages or self._passages(judged.findings)
-            placed = [x.told or self._place(x) for x in sorted(answer.asked, key=BY_PLACE)]
-            lines = self._lines_surely(answer, cart, passages)
+            shared, lines = self._told_surely(answer, cart)
         else:
-            judged, passages = answer, self._passages(answer.findings)
-            placed, lines = self._places_of(answer.placed), self._share_out(answer, cart)
+            judged = answer
+            shared, lines = self._told_any(answer, cart)
         before, after = self._refused if judged is REFUSED else (self._before(judged), self._after(judged))
-        about = b'%b,"bike":%b,"on":"%b","fitter":"%b",%b"placed":[' % (
+        about = b'%b,"bike":%b,"on":"%b","fitter":"%b",%b"cart":[' % (
             release,
             to_json(cart.bike),
             cart.on.isoformat().encode(),
@@ -68,18 +70,7 @@ class CartWriter:
         # After each line comes a comma, but after the last.
         lines[-1] = lines[-1][:-1]
         # In one go: most answers are long, and each further copy of one takes its time.
-        return b"".join(
-            (
-                before,
-                *_listed(self._texts_of(passages)),
-                after,
-                about,
-                *_listed(placed),
-                b'],"cart":[',
-                *lines,
-                b'],"later":null}',
-            )
-        )
+        return b"".join((before, *_listed(shared), after, about, *lines, b'],"later":null}'))
 
     def _before(self, judged: Judgement) -> bytes:
         """Write what comes before the findings."""
@@ -106,65 +97,103 @@ class CartWriter:
             b"true" if judged.rewires else b"false",
         )
 
-    def _lines_surely(self, answer: SureCart, cart: CartLines, passages: Iterable[Passage]) -> list[bytes]:
-        """Write the lines, each with a comma, where each goes to a place of its own."""
-        named: dict[int, tuple[str, ...]] = {}
-        for passage in passages:
-            for number in passage.named:
-                named[number] = named.get(number, ()) + passage.rules
+    def _told_surely(self, answer: SureCart, cart: CartLines) -> tuple[list[bytes], list[bytes]]:
+        """Write what is found on several lines, and the lines, each of which goes to a place of its own."""
+        refused = answer.refused or self._refused_for(answer)
+        shared, own, rules = self._sorted(refused, {x.order: x for x in answer.asked})
         lines: list[bytes] = []
         for asked, about in zip(cart.lines, answer.asked, strict=True):
-            head, tail, sure = asked.told or self._line(asked)
-            rules = named.get(about.order, ())
+            order, told = about.order, about.told
+            if order in own:
+                told = b",".join(own[order])
+            elif refused.is_need:
+                told = b",".join(self._alone(about, refused))
+            elif told is None:
+                told = about.told = self._near(b",".join(self._alone(about, refused)))
             lines += (
-                sure or self._sure(head, about.placed),
-                self._rules.get(rules) or self._names(rules),
-                tail,
+                asked.told or self._there_surely(asked, about.placed),
+                told,
+                self._names(rules[order]) if order in rules else _NO_RULES,
             )
-        return lines
+        return shared, lines
 
-    def _place(self, about: About) -> bytes:
-        about.told = self._there(about.placed)
-        return about.told
+    def _sorted(
+        self, refused: Refused, at: dict[int, About]
+    ) -> tuple[list[bytes], dict[int, list[bytes]], dict[int, tuple[str, ...]]]:
+        """Write what is found on several lines, or none, and what on one, by its order; and name the rules of the former.
 
-    def _share_out(self, answer: CartAnswer, cart: CartLines) -> list[bytes]:
-        """Write the lines, each with a comma, of which some may go to several places, or have the same place in mind."""
-        named, question = _Named(answer.findings), cart.question
-        told: list[bytes] = []
-        seen: set[CartLine] = set()
+        A line on which nothing is found but what is left aside has no list.
+        """
+        shared, own = list[bytes](), {x.order: list[bytes]() for x in refused.apart}
+        rules: dict[int, tuple[str, ...]] = {}
+        for passage in refused.passages:
+            named = passage.named
+            if len(named) == 1 and named[0] in at:
+                order = named[0]
+                mine = own.get(order)
+                if mine is None:
+                    mine = own[order] = self._alone(at[order], refused)
+                mine.append(passage.reason or self._reason_of(passage))
+            else:
+                shared.append(passage.text or self._text(passage))
+                for order in named:
+                    rules[order] = rules.get(order, ()) + passage.rules
+        return shared, own, rules
+
+    def _alone(self, about: About, refused: Refused) -> list[bytes]:
+        """Write what is left aside of a line."""
+        return self._reasons_of(about.alone.needs if refused.is_need else about.alone.limits)
+
+    def _refused_for(self, answer: SureCart) -> Refused:
+        """Give what is found where that is no plain refusal."""
+        return Refused(self._passages(answer.judged.findings), apart=list(answer.asked), is_need=False)
+
+    def _told_any(self, answer: CartAnswer, cart: CartLines) -> tuple[list[bytes], list[bytes]]:
+        """Write the same where some lines may go to several places, or have the same place in mind."""
+        question = cart.question
         shares = shared_out(answer, question, self.catalog)
+        own, shared = told_apart(answer.findings, shares)
+        named = _Named(shared)
+        lines: list[bytes] = []
+        seen: set[CartLine] = set()
         for asked, want, placed in zip(cart.lines, question.wants, shares, strict=True):
-            head, tail, _ = asked.told or self._line(asked)
-            rules = self._names(named.about(pieces_of(want, self.catalog), want.place))
+            head, tail = self._ends(asked)
             again = b"true" if asked in seen else b"false"
-            where = self._placed(placed)
-            told.append(b'%b%b,"again":%b,"rules":%b%b' % (head, where, again, rules, tail))
+            found = self._passages([y for x in placed for y in own.get(x, ())])
+            rules = named.about(pieces_of(want, self.catalog), want.place)
+            lines += (
+                b'%b%b,"again":%b%b' % (head, self._placed(placed), again, tail),
+                b",".join(self._reasons_of(found)),
+                self._names(rules) if rules else _NO_RULES,
+            )
             seen.add(asked)
+        return self._texts_of(self._passages(shared)), lines
+
+    def _ends(self, asked: CartLine) -> tuple[bytes, bytes]:
+        """Write what is told of a line in every cart up to what is found on it: before and after where it goes."""
+        if not asked.ends[0]:
+            part = self.catalog.parts[asked.part]
+            days = max(self.catalog.parts[x].lead_days for x in (part.id, *part.members))
+            asked.ends = (
+                b'{"part":%b,"name":%b,"asked_for":%b,"placed":'
+                % (to_json(part.id), to_json(part.name), to_json(asked.place)),
+                self._near(b',"colour":%b,"lead_days":%d,"findings":[' % (to_json(part.colour), days)),
+            )
+        return asked.ends
+
+    def _there_surely(self, asked: CartLine, placed: Placement) -> bytes:
+        """Write the same of a line that goes to a place of its own; that stays so only where it names the place."""
+        head, tail = self._ends(asked)
+        told = b'%b[%b],"again":false%b' % (head, self._there(placed), tail)
+        if asked.place is not None:
+            asked.told = told
         return told
 
-    def _line(self, asked: CartLine) -> tuple[bytes, ...]:
-        """Write what is told of a line in every cart: what was asked for, and what comes after its rules; and up to its rules.
-
-        The last is left out of lines that name no place, or stand for several parts.
-        """
-        part, place = self.catalog.parts[asked.part], asked.place
-        days = max(self.catalog.parts[x].lead_days for x in (part.id, *part.members))
-        head = b'{"part":%b,"name":%b,"asked_for":%b,"placed":' % (
-            to_json(part.id),
-            to_json(part.name),
-            to_json(place),
-        )
-        tail = self._near(b',"colour":%b,"lead_days":%d},' % (to_json(part.colour), days))
-        sure = b"" if place is None or part.members else self._sure(head, Placement(part.id, place))
-        asked.told = head, tail, sure
-        return asked.told
-
-    def _sure(self, head: bytes, placed: Placement) -> bytes:
-        return b'%b[%b],"again":false,"rules":' % (head, self._there(placed))
-
     def _names(self, rules: tuple[str, ...]) -> bytes:
-        """Name rules in the order of the findings, each once."""
-        return self._rules.get(rules) or self._rules.put(rules, to_json(list(dict.fromkeys(rules))))
+        """End a line with rules in the order of the findings, each once, and a comma."""
+        return self._rules.get(rules) or self._rules.put(
+            rules, b'],"rules":%b},' % to_json(list(dict.fromkeys(rules)))
+        )
 
     def _placed(self, placements: Iterable[Placement]) -> bytes:
         return b"[%b]" % b",".join(self._places_of(placements))
@@ -193,25 +222,33 @@ class CartWriter:
         return [x.text or self._text(x) for x in passages]
 
     def _text(self, passage: Passage) -> bytes:
-        passage.text = self._near(b",".join(map(self._encoded, passage.findings)))
+        passage.text = self._near(b",".join(map(self._found, passage.findings)))
         return passage.text
+
+    def _reasons_of(self, passages: Iterable[Passage]) -> list[bytes]:
+        return [x.reason or self._reason_of(x) for x in passages]
+
+    def _reason_of(self, passage: Passage) -> bytes:
+        passage.reason = self._near(b",".join([b"%b}" % self._reason(x) for x in passage.findings]))
+        return passage.reason
 
     def _near(self, text: bytes) -> bytes:
         return self._shared.get(text) or self._shared.put(text, text)
 
-    def _encoded(self, finding: Finding) -> bytes:
-        worked = finding.calculation
-        return (
-            b'{"rule":%b,"status":"%b","sentence":%b,"causes":[%b],"calculation":%b,"present":%b,"cure":%b}'
-            % (
-                to_json(finding.rule),
-                finding.status.encode(),
-                to_json(sentence(finding, self.catalog)),
-                b",".join(map(self._cause, finding.causes)),
-                b"null" if worked is None else _dumped(CalculationTold.from_domain(worked)),
-                self._placed(finding.present),
-                to_json(cure(finding, self.catalog)),
-            )
+    def _found(self, finding: Finding) -> bytes:
+        """Write a finding, as `FindingTold` has it."""
+        return b'%b,"present":%b}' % (self._reason(finding), self._placed(finding.present))
+
+    def _reason(self, finding: Finding) -> bytes:
+        """Write a finding, as `BareFindingTold` has it, up to its last brace."""
+        worked, causes = finding.calculation, finding.causes
+        return b'{"rule":%b,"status":"%b","sentence":%b,"causes":[%b],"calculation":%b,"cure":%b' % (
+            to_json(finding.rule),
+            finding.status.encode(),
+            to_json(sentence(finding, self.catalog)),
+            b",".join(map(self._cause, causes)),
+            b"null" if worked is None else _dumped(CalculationTold.from_domain(worked, causes)),
+            to_json(cure(finding, self.catalog)),
         )
 
     def _cause(self, cause: Cause) -> bytes:

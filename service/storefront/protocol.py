@@ -83,7 +83,8 @@ class Protocol(HttpToolsProtocol):
         self.transport.close()
 
     def _is_idle(self) -> bool:
-        return self.cycle is None or self.cycle.response_complete
+        # There is no exchange before the first head, whatever the server's types say.
+        return bool(getattr(self.cycle, "response_complete", True))
 
     def _hang_up(self) -> None:
         # A head that has begun to arrive has its own time.

@@ -21,8 +21,8 @@ def client() -> TestClient:
     return TestClient(small_whole_app())
 
 
-def cart(client: TestClient, *parts: dict[str, str]) -> dict[str, Any]:
-    answer = client.post("/v1/cart-checks", json={"bike": BIKE, "parts": list(parts)})
+def cart(client: TestClient, *parts: dict[str, str], bike: str = BIKE) -> dict[str, Any]:
+    answer = client.post("/v1/cart-checks", json={"bike": bike, "parts": list(parts)})
     assert answer.status_code == 200
     told: dict[str, Any] = answer.json()
     return told
@@ -31,10 +31,10 @@ def cart(client: TestClient, *parts: dict[str, str]) -> dict[str, Any]:
 def test_each_line_says_where_it_goes(client: TestClient) -> None:
     told = cart(client, {"part": "curlew-slim"}, {"part": "curlew-slim", "place": "fairing_pods"})
     lines = [(x["part"], x["asked_for"], [y["place"] for y in x["placed"]], x["again"]) for x in told["cart"]]
-    placed = sorted((x["part"], x["place"]) for x in told["placed"])
-    assert [x[:2] for x in lines] == [("curlew-slim", None), ("curlew-slim", "fairing_pods")]
-    assert sorted((part, place) for part, _, places, _ in lines for place in places) == placed
-    assert [again for *_, again in lines] == [False, False]
+    assert lines == [
+        ("curlew-slim", None, ["rear_pods"], False),
+        ("curlew-slim", "fairing_pods", ["fairing_pods"], False),
+    ]
 
 
 def test_a_line_that_is_there_before_says_so(client: TestClient) -> None:
@@ -44,11 +44,36 @@ def test_a_line_that_is_there_before_says_so(client: TestClient) -> None:
     assert told["verdict"] == "does_not_fit"
 
 
-def test_a_finding_is_told_at_the_lines_that_it_is_about(client: TestClient) -> None:
-    told = cart(client, {"part": "curlew-deep", "place": "fairing_pods"}, {"part": "curlew-grille"})
-    about = {finding["rule"]: {x["part"] for x in finding["present"]} for finding in told["findings"]}
-    for line in told["cart"]:
-        assert set(line["rules"]) == {rule for rule, parts in about.items() if line["part"] in parts}
+def test_a_finding_on_one_line_alone_is_told_there_and_nowhere_else(client: TestClient) -> None:
+    told = cart(client, {"part": "curlew-deep"}, {"part": "curlew-grille"}, bike="bittern-2020-plain-late")
+    assert [[x["rule"] for x in line["findings"]] for line in told["cart"]] == [["speaker_too_deep"], []]
+    assert (told["findings"], [line["rules"] for line in told["cart"]]) == ([], [[], []])
+
+
+def test_a_finding_on_several_lines_is_told_once_and_each_of_them_names_its_rule(client: TestClient) -> None:
+    slim, deep = ({"part": x, "place": "fairing_pods"} for x in ("curlew-slim", "curlew-deep"))
+    told = cart(client, slim, deep, {"part": "curlew-grille"})
+    (taken,) = told["findings"]
+    assert (taken["rule"], [x["part"] for x in taken["present"]]) == (
+        "slot_taken",
+        ["curlew-deep", "curlew-slim"],
+    )
+    assert [line["rules"] for line in told["cart"]] == [["slot_taken"], ["slot_taken"], []]
+
+
+def test_a_calculation_names_its_facts_by_where_they_stand_among_the_causes() -> None:
+    lid = {"part": "campion-lids-case-deep-primer", "place": "lids"}
+    told = cart(TestClient(demo_app()), lid, bike="gadwall-2021-grand")
+    found = next(x for x in told["cart"][0]["findings"] if x["rule"] == "lid_swing_hits_top_case")
+    facts = {
+        x["name"]: [found["causes"][at]["fact"] for at in x["causes"]] for x in found["calculation"]["inputs"]
+    }
+    assert facts == {
+        "swing_mm": ["part.swing_mm"],
+        "margin": [],
+        "place_swing_mm": ["places.lids.geometry.swing_mm"],
+        "relief": [],
+    }
 
 
 def test_a_line_tells_colour_and_how_long_it_takes_to_come(client: TestClient) -> None:

@@ -15,6 +15,7 @@ from rules.catalog.catalog import Catalog
 from rules.question import CartLines
 from service.serving import Serving
 from service.shapes.carts import CartAsked, CartTold
+from service.storefront.answers import cart_told
 from tests.contract.small import TODAY, small_release
 from tests.contract.test_storefront import NoQuickWay, told
 from tests.contract.whole import small_whole_app
@@ -85,9 +86,12 @@ def test_a_cart_of_known_pieces_is_known_though_nobody_asked_for_it() -> None:
         assert client.post(PATH, json={**CART, "parts": parts}).status_code == 200
     question = CartAsked.model_validate({**CART, "parts": [one, other]}).to_domain(TODAY)
     serving: Serving = app.state.serving
-    known = serving.engine.known_cart(CartLines.of(question, serving.carts.ranks))
+    cart = CartLines.of(question, serving.carts.ranks)
+    known = serving.engine.known_cart(cart)
     assert isinstance(known, SureCart)
-    assert known.answer(BIKE) == Serving.of(small_release()).engine.cart(question)
+    unknown = Serving.of(small_release()).engine.cart(question)
+    defined = CartTold.from_domain(unknown, question, serving)
+    assert cart_told(known, cart, serving) == defined.model_dump_json().encode()
 
 
 def _body(**fields: Any) -> bytes:
