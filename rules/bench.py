@@ -250,7 +250,9 @@ class Bench:
         value = self.fact(name, subject)
         if scope == "place":
             return self._cause(f"places.{subject.place}.geometry.{key}", subject.place, value)
-        return Cause(fact=name, of=subject.part, value=value, source=self.part(subject).source)
+        # Which part it is, nobody has measured or looked up.
+        source = None if key == "id" else self.part(subject).source
+        return Cause(fact=name, of=subject.part, value=value, source=source)
 
     def bike_cause(self, key: str) -> Cause:
         """Give a fact of the bike itself."""

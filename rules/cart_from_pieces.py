@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from datetime import date
@@ -197,10 +196,14 @@ class _Cart:
         return frozenset([x.placed for x in self.ordered if x.is_powered]) if is_any else NONE
 
     def _crowds(self) -> list[Found]:
-        # By what a slot is, not by how it is compared: so nothing of it is looked at that few parts want.
-        crowds: dict[int, list[About]] = defaultdict(list)
+        # By their identity, so that nothing of a slot is looked at that one part wants.
+        crowds: dict[int, list[About]] = {}
         for about in self.ordered:
-            crowds[id(about.room)].append(about)
+            slot = id(about.room)
+            if slot in crowds:
+                crowds[slot].append(about)
+            else:
+                crowds[slot] = [about]
         too_many = [
             tuple(crowd[: room.most + 1])
             for crowd in crowds.values()

@@ -11,7 +11,7 @@ from pydantic import BaseModel
 
 from rules.catalog.catalog import Ambiguous, Bike, Catalog
 
-ENGINE_REVISION = 5
+ENGINE_REVISION = 6
 """Raised whenever the same release may get another answer than before."""
 
 _DIGITS = 16

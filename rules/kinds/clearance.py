@@ -96,13 +96,14 @@ def _calculation(rule: Clearance, own: Cause, room: Cause, added: list[Cause]) -
     if size is None or space is None or None in extra:
         return None
     relief, unit = sum(x for x in extra if x is not None), rule.spec.rsplit("_", 1)[-1]
+    relieved = (Entered("relief", relief, unit, tuple(added)),) if rule.relieved_by_slot else ()
     return Calculation(
         equation=f"clearance_{rule.relation}",
         inputs=(
             Entered(rule.spec, size, unit, (own,)),
             Entered("margin", rule.margin, unit),
             Entered(f"place_{rule.geometry}", space, unit, (room,)),
-            Entered("relief", relief, unit, tuple(added)),
+            *relieved,
         ),
         result=size,
         limit=space + relief,

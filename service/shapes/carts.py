@@ -18,7 +18,7 @@ from rules.question import CartQuestion, Fitter, Want
 from rules.verdict import Finding
 from service.serving import Serving
 from service.shapes.base import Asked, Day, FitterWord, Id, Told
-from service.shapes.finding import CauseTold, BareFindingTold, causes_told
+from service.shapes.finding import BareFindingTold, CauseTold, causes_told
 from service.shapes.found import FoundAsked
 from service.shapes.judged import JudgedTold, judged
 from service.shapes.paths import ConflictTold

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import Iterable
+from weakref import WeakKeyDictionary
 
 from uvicorn.protocols.http.httptools_impl import STATUS_LINE, HttpToolsProtocol, RequestResponseCycle
 
@@ -111,6 +112,14 @@ def _release_of(app: object) -> str:
 
 Header = tuple[bytes, bytes]
 
+_LEAVING: WeakKeyDictionary[asyncio.AbstractEventLoop, list[tuple[asyncio.Transport, bytes]]] = (
+    WeakKeyDictionary()
+)
+"""Answers of a loop that leave at the end of its turn, when what came in together is answered.
+
+Each sending wakes a client, and takes the memory near at hand from what the next answer is put together from.
+"""
+
 
 def exchange_of(send: Send) -> RequestResponseCycle | None:
     """Give the exchange that a `send` of this server belongs to; None where a layer or another server has made it."""
@@ -131,12 +140,30 @@ async def give_whole(
     if exchange.disconnected:
         return
     lines = [b"%b: %b\r\n" % header for header in (*exchange.default_headers, *headers)]
-    if not exchange.keep_alive:
-        lines.append(b"connection: close\r\n")
-    exchange.transport.write(b"".join((STATUS_LINE[status], *lines, b"\r\n", content)))
+    if exchange.keep_alive:
+        _leave_later(exchange.transport, b"".join((STATUS_LINE[status], *lines, b"\r\n", content)))
+    else:
+        exchange.transport.write(
+            b"".join((STATUS_LINE[status], *lines, b"connection: close\r\n\r\n", content))
+        )
+        exchange.transport.close()
     exchange.response_started = exchange.response_complete = True
     exchange.waiting_for_100_continue = False
     exchange.message_event.set()
-    if not exchange.keep_alive:
-        exchange.transport.close()
     exchange.on_response()
+
+
+def _leave_later(transport: asyncio.Transport, answer: bytes) -> None:
+    # What is asked next on a connection is looked at in a later turn, so answers never overtake one another.
+    loop = asyncio.get_running_loop()
+    leaving = _LEAVING.setdefault(loop, [])
+    if not leaving:
+        loop.call_soon(_leave, leaving)
+    leaving.append((transport, answer))
+
+
+def _leave(leaving: list[tuple[asyncio.Transport, bytes]]) -> None:
+    answers = leaving[:]
+    leaving.clear()
+    for transport, answer in answers:
+        transport.write(answer)

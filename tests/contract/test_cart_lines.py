@@ -72,7 +72,6 @@ def test_a_calculation_names_its_facts_by_where_they_stand_among_the_causes() ->
         "swing_mm": ["part.swing_mm"],
         "margin": [],
         "place_swing_mm": ["places.lids.geometry.swing_mm"],
-        "relief": [],
     }
 
 
