@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from itertools import product
 from math import prod
+from typing import NamedTuple
 
 from rules.abouts import About
 from rules.answer import CartAnswer, Judgement
@@ -70,8 +70,7 @@ def check_by_pieces(pieces: Pieces, question: CartQuestion, *, learns: bool) -> 
     return _check(pieces.desk, question, places, judged)
 
 
-@dataclass(slots=True, frozen=True, eq=False)
-class SureCart:
+class SureCart(NamedTuple):
     """The answer for a cart of which each line can go to one place only, each to another.
 
     Attributes:

@@ -81,27 +81,29 @@ class _Cart:
         learns: bool,
         leaves_aside: bool = False,
     ) -> None:
+        totals, coming, sums = pieces.totals, asked, sums_of(asked)
+        over = totals.over(sums)
+        if over & totals.there.over:
+            coming = [x for x in asked if not x.is_there]
+            sums = sums_of(coming)
+            over = totals.over(sums)
         self.pieces = pieces
         self.learns = learns
         self.leaves_aside = leaves_aside
-        self.asked = asked
         self.on = on
         self.fitter: Fitter = fitter
         self.period = pieces.period(on)
-        totals = pieces.totals
-        self.coming, coming = asked, sums_of(asked)
-        if self._is_over(totals.there.over, coming):
-            self.coming = [x for x in asked if not x.is_there]
-            coming = sums_of(self.coming)
-        self.may_be_held = self._is_over(totals.held.over, coming)
-        self.displaced = self._displaced(coming)
-        rest = pieces.staying.of(self.displaced, learns=learns)
-        if self.displaced:
+        self.asked = asked
+        self.coming = coming
+        self.may_be_held = over & totals.held.over != 0
+        self.displaced = displaced = self._displaced(sums)
+        rest = pieces.staying.of(displaced, learns=learns)
+        if displaced:
             # What would make room is there all the same if it is asked for itself.
-            rest = (*rest, *[x for x in asked if x.is_there and x.placed in self.displaced])
-        self.ordered = sorted([*self.coming, *rest], key=BY_ORDER)
-        self.sums = coming + sums_of(rest)
-        self.over = totals.over(self.sums)
+            rest = (*rest, *[x for x in asked if x.is_there and x.placed in displaced])
+        self.ordered = sorted([*coming, *rest], key=BY_ORDER)
+        self.sums = sums = sums + sums_of(rest)
+        self.over = totals.over(sums)
         # Those on which nothing that is found is left aside; what is left aside may limit, or need something.
         self.apart: list[About] = []
         self.is_limited_aside = self.needs_aside = False
@@ -163,26 +165,23 @@ class _Cart:
 
     def on_things(self) -> list[Found]:
         """Give all that is found, wirings aside, and see what is left aside."""
-        pieces, totals, over = self.pieces, self.pieces.totals, self.over
-        crowded = over & totals.rooms_over
-        found = self._crowds() if crowded else []
+        pieces, over = self.pieces, self.over
+        totals = pieces.totals
+        found = self._crowds() if over & totals.rooms_over else []
         found += self._on_parts()
         if over & totals.loads.over:
             found.append(pieces.weighed.of(self.build, learns=True))
         powered = pieces.powered.of(self._amplifiers(over), learns=self.learns)
+        found += powered.draws, powered.presets
         if self.leaves_aside:
             aside = totals.over(self.sums - sums_of(self.apart))
             self.is_limited_aside = aside & totals.limited.over != 0
             self.needs_aside = aside & totals.needy.over != 0
-        return [x for x in (*found, powered.draws, powered.presets) if x is not NOTHING]
+        return [x for x in found if x is not NOTHING]
 
     def _on_parts(self) -> list[Found]:
-        of, learns, sums, leaves_aside = (
-            self.pieces.abouts.on_part.of,
-            self.learns,
-            self.sums,
-            self.leaves_aside,
-        )
+        of, learns = self.pieces.abouts.on_part.of, self.learns
+        sums, leaves_aside = self.sums, self.leaves_aside
         found: list[Found] = []
         for x in self.ordered:
             beside = x.checked and x.checked & sums
@@ -196,18 +195,17 @@ class _Cart:
         return frozenset([x.placed for x in self.ordered if x.is_powered]) if is_any else NONE
 
     def _crowds(self) -> list[Found]:
-        # By their identity, so that nothing of a slot is looked at that one part wants.
-        crowds: dict[int, list[About]] = {}
+        crowds: dict[Column, list[About]] = {}
         for about in self.ordered:
-            slot = id(about.room)
-            if slot in crowds:
-                crowds[slot].append(about)
+            room = about.room
+            if room in crowds:
+                crowds[room].append(about)
             else:
-                crowds[slot] = [about]
+                crowds[room] = [about]
         too_many = [
             tuple(crowd[: room.most + 1])
-            for crowd in crowds.values()
-            if len(crowd) > 1 and len(crowd) > (room := crowd[0].room).most
+            for room, crowd in crowds.items()
+            if len(crowd) > 1 and len(crowd) > room.most
         ]
         return self.pieces.crowds.all(too_many, learns=True)
 

@@ -37,6 +37,10 @@ class Totals:
         self.rooms_over = self.seats_over = 0
         self._rooms: dict[Slot, Column] = {}
         self._seats: dict[tuple[str, Face], Column] = {}
+        # All slots now, before there are bits: so what a part adds is a short number, unless somebody looks at it.
+        for place in sorted(bench.has.places):
+            for slot in bench.tables.catalog.places[place].slots:
+                self.room((place, slot))
         # What is in slots now, added up.
         self._now = sum(self.room(slot).unit * len(there) for slot, there in self.present.items())
         self._now_over = sum(self.room(slot).over for slot in self.present)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from pydantic_core import to_json
 
@@ -99,26 +99,33 @@ class CartWriter:
 
     def _told_surely(self, answer: SureCart, cart: CartLines) -> tuple[list[bytes], list[bytes]]:
         """Write what is found on several lines, and the lines, each of which goes to a place of its own."""
-        refused = answer.refused or self._refused_for(answer)
-        shared, own, rules = self._sorted(refused, {x.order: x for x in answer.asked})
-        lines: list[bytes] = []
-        for asked, about in zip(cart.lines, answer.asked, strict=True):
-            order, told = about.order, about.told
-            if order in own:
-                told = b",".join(own[order])
-            elif refused.is_need:
-                told = b",".join(self._alone(about, refused))
-            elif told is None:
-                told = about.told = self._near(b",".join(self._alone(about, refused)))
-            lines += (
-                asked.told or self._there_surely(asked, about.placed),
-                told,
-                self._names(rules[order]) if order in rules else _NO_RULES,
-            )
+        refused, asked = answer.refused or self._refused_for(answer), answer.asked
+        at = {x.order: number for number, x in enumerate(asked)}
+        shared, own, rules = self._sorted(refused, asked, at)
+        lines = [_NO_RULES] * (3 * len(asked))
+        lines[::3] = [
+            x.told or self._there_surely(x, y.placed) for x, y in zip(cart.lines, asked, strict=True)
+        ]
+        lines[1::3] = self._left_aside(asked, refused)
+        for order, told in own.items():
+            if order in at:
+                lines[3 * at[order] + 1] = b",".join(told)
+        for order, named in rules.items():
+            if order in at:
+                lines[3 * at[order] + 2] = self._rules.get(named) or self._names(named)
         return shared, lines
 
+    def _left_aside(self, asked: Iterable[About], refused: Refused) -> list[bytes]:
+        """Write what is left aside of each line."""
+        if refused.is_need:
+            return [b",".join(self._alone(x, refused)) for x in asked]
+        for x in asked:
+            if x.told is None:
+                x.told = self._near(b",".join(self._alone(x, refused)))
+        return [x.told or b"" for x in asked]
+
     def _sorted(
-        self, refused: Refused, at: dict[int, About]
+        self, refused: Refused, asked: Sequence[About], at: dict[int, int]
     ) -> tuple[list[bytes], dict[int, list[bytes]], dict[int, tuple[str, ...]]]:
         """Write what is found on several lines, or none, and what on one, by its order; and name the rules of the former.
 
@@ -132,12 +139,12 @@ class CartWriter:
                 order = named[0]
                 mine = own.get(order)
                 if mine is None:
-                    mine = own[order] = self._alone(at[order], refused)
+                    mine = own[order] = self._alone(asked[at[order]], refused)
                 mine.append(passage.reason or self._reason_of(passage))
             else:
                 shared.append(passage.text or self._text(passage))
                 for order in named:
-                    rules[order] = rules.get(order, ()) + passage.rules
+                    rules[order] = rules[order] + passage.rules if order in rules else passage.rules
         return shared, own, rules
 
     def _alone(self, about: About, refused: Refused) -> list[bytes]:
