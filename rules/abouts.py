@@ -23,30 +23,39 @@ from rules.verdict import Finding
 
 
 @dataclass(slots=True, kw_only=True, eq=False)
-class About:
-    """What a cart needs to know of one part at one place.
+class Glance:
+    """What every cart looks at of one part at one place, side by side: it is one of many thousands, and seldom near at hand.
 
     `order` is its rank in all lists: by part, then by place.
-    `sums` is its share in whatever adds up, column by column: how many are in its slot, `room`, or want its kind of plug, `seat`;
-    what they weigh; whether any is there already, may be on hold, is an amplifier or odd; and its own bits, as others look at it
-    and as it has plugs.
-    `alone` is what is found on it beside nothing that its rules look at: `checked`. `is_odd`: something may clear that, or it is
-    not about this part alone. `advised` is what its advice looks at.
-    `may_be_held`: a hold names it, on some day. `is_there`: the bike has it already.
-    `is_inert`: nothing that is found on others depends on it but the sum of masses, nor on anything that could go into its slot.
-    `plug` is its bit among the parts with plugs, none where it has no plug, `twin` that of the first part that no wiring can tell
-    from it. `seat` is set for a part with one plug that only so many parts could ever mate.
+    `sums` is its share in whatever adds up, column by column: how many are in its slot, `room`, or want its kind of plug; what
+    they weigh; whether any is there already, may be on hold, is an amplifier or odd; and its own bits, as others look at it and as
+    it has plugs.
+    `checked` are the bits of those that its rules look at. `is_odd`: something may clear what is found on it beside none of them,
+    or that is not about this part alone.
     `told` is how limits found on it alone were told, left here by whoever tells them.
     """
 
     sums: int
     order: int
     room: Column
-    alone: Found
     checked: int
     is_odd: bool
     told: bytes | None = None
+
+
+@dataclass(slots=True, kw_only=True, eq=False)
+class About(Glance):
+    """What a cart needs to know of one part at one place.
+
+    `alone` is what is found on it beside nothing that its rules look at. `advised` is what its advice looks at.
+    `may_be_held`: a hold names it, on some day. `is_there`: the bike has it already.
+    `is_inert`: nothing that is found on others depends on it but the sum of masses, nor on anything that could go into its slot.
+    `plug` is its bit among the parts with plugs, none where it has no plug, `twin` that of the first part that no wiring can tell
+    from it. `seat` is the kind of plug of a part with one that only so many parts could ever mate.
+    """
+
     placed: Placement
+    alone: Found
     advised: int
     may_be_held: bool
     is_there: bool
@@ -75,6 +84,8 @@ class Abouts:
         on_part: What is found on one beside those of which these are the bits.
         advice: What is to be minded, beside the same.
     """
+
+    __slots__ = ("_twins", "advice", "bench", "on_part", "parts", "totals")
 
     def __init__(self, bench: Bench, totals: Totals, store: Store) -> None:
         self.bench = bench

@@ -84,11 +84,31 @@ class Completion(NamedTuple):
 
 
 class Pieces:
-    """What is known of one bike, piece by piece."""
+    """What is known of one bike, piece by piece.
+
+    Attributes:
+        has_hosts: Something there now goes when its host goes.
+    """
+
+    # What every cart looks at, side by side: bikes are many, and seldom near at hand.
+    __slots__ = (
+        "__dict__",
+        "_only_need",
+        "_periods",
+        "_sure",
+        "abouts",
+        "crowds",
+        "displaced",
+        "has_hosts",
+        "powered",
+        "staying",
+        "totals",
+    )
 
     def __init__(self, desk: Desk, store: Store | None = None) -> None:
         self.desk = desk
         self.bench = desk.bench
+        self.has_hosts = any(self.bench.part(x).host for x in self.bench.present)
         store = store or Store()
         self.totals = Totals(self.bench)
         self.abouts = Abouts(self.bench, self.totals, store)
@@ -122,11 +142,6 @@ class Pieces:
         unsure = any(may_be_missing(self.bench, x) for x in ways)
         is_known = self.bench.found == STOCK and self.bench.present <= self.bench.universe
         return is_known and len(ways) <= 1 and not unsure and not self.totals.crowded_by(0)
-
-    @cached_property
-    def has_hosts(self) -> bool:
-        """Tell whether something there now goes when its host goes."""
-        return any(self.bench.part(x).host for x in self.bench.present)
 
     @cached_property
     def advised_now(self) -> frozenset[tuple[str, Build]]:

@@ -34,6 +34,8 @@ class Columns:
         slack: What is added to sums before their highest bits are looked at.
     """
 
+    __slots__ = ("_width", "slack")
+
     def __init__(self) -> None:
         self._width = 0
         self.slack = 0

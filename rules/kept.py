@@ -31,6 +31,8 @@ class Store:
 class Kept(Generic[K, V]):
     """Pieces of one sort, each worked out when it is first asked for."""
 
+    __slots__ = ("_found", "_store", "_work_out")
+
     def __init__(self, work_out: Callable[[K], V], store: Store) -> None:
         self._work_out = work_out
         self._store = store

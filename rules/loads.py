@@ -24,6 +24,8 @@ class Loads:
         over: The bits that sums on any limit set, which are not surely below it.
     """
 
+    __slots__ = ("_columns", "_is_known", "_unknown", "over")
+
     def __init__(self, limits: Sequence[Limit] | None, columns: Columns) -> None:
         known = limits or ()
         self._columns = [

@@ -15,6 +15,8 @@ class Sights:
         every: All bits that were given out.
     """
 
+    __slots__ = ("_bits", "_columns", "_placed", "every")
+
     def __init__(self, columns: Columns) -> None:
         self.every = 0
         self._columns = columns

@@ -5,8 +5,6 @@ How many are in each slot and want each kind of plug, what they weigh on each li
 
 from __future__ import annotations
 
-from functools import cached_property
-
 from rules.bench import Bench
 from rules.build import Build, Placement, Slot
 from rules.columns import Column, Columns
@@ -24,11 +22,34 @@ class Totals:
         there, held, amplifiers, odd: Columns of parts of which there may be none: where there is one, somebody looks which.
         limited, needy: Likewise of parts that are not odd, on which limits or needs are found alone.
         sights, plugged: The bits of placements as others look at them, and as they have plugs.
+        present: What is there now, by slot.
         rooms_over, seats_over: The highest bits of slots, and of kinds of plug, of which there are only so many.
     """
 
+    __slots__ = (
+        "_bench",
+        "_now",
+        "_now_over",
+        "_rooms",
+        "_seats",
+        "amplifiers",
+        "columns",
+        "held",
+        "limited",
+        "loads",
+        "needy",
+        "odd",
+        "plugged",
+        "present",
+        "rooms_over",
+        "seats_over",
+        "sights",
+        "there",
+    )
+
     def __init__(self, bench: Bench) -> None:
         self._bench = bench
+        self.present = _present(bench)
         self.columns = Columns()
         self.there, self.held, self.amplifiers = (self.columns.sum(0) for _ in range(3))
         self.odd, self.limited, self.needy = (self.columns.sum(0) for _ in range(3))
@@ -48,14 +69,6 @@ class Totals:
     def over(self, sums: int) -> int:
         """Add the slack of all columns to sums: then the highest bits are set of those that are over their most."""
         return sums + self.columns.slack
-
-    @cached_property
-    def present(self) -> dict[Slot, list[Placement]]:
-        """What is there now, by slot."""
-        found: dict[Slot, list[Placement]] = {}
-        for placed in sorted(self._bench.present):
-            found.setdefault(self._bench.slot(placed), []).append(placed)
-        return found
 
     def crowded_by(self, coming: int) -> int:
         """Give the highest bits of slots in which there is no room for what is there beside what comes in."""
@@ -98,6 +111,13 @@ class Totals:
             seat = self._seats[place, face] = self.columns.sum(sum(takes))
             self.seats_over += seat.over
         return seat
+
+
+def _present(bench: Bench) -> dict[Slot, list[Placement]]:
+    found: dict[Slot, list[Placement]] = {}
+    for placed in sorted(bench.present):
+        found.setdefault(bench.slot(placed), []).append(placed)
+    return found
 
 
 def _limits(bench: Bench) -> list[Limit] | None:
