@@ -1,7 +1,8 @@
 """The decision log: what was answered to whom, so that any answer can be given again and compared to the byte.
 
-A line holds the question, the release, the day and the digest of the answer. A thread makes lines of what was noted, and writes;
-a request never waits for it. What finds no room is dropped and counted, and the count is a figure.
+A line holds the question, the release, the day and the digest of the answer. A thread writes lines, so no request waits for a disk.
+It makes none: whenever an answer is sent, another thread may take the interpreter, and whoever answers waits to have it back. What
+finds no room is dropped and counted, and the count is a figure.
 """
 
 from __future__ import annotations
@@ -19,13 +20,13 @@ from pydantic_core import from_json, to_json
 from service.storefront.answers import day_piece
 
 ROOM = 20_000
-"""Answers that wait to be written; beyond, they are dropped."""
+"""Lines that wait to be written; beyond, they are dropped."""
 
 LONGEST_BODY = 100_000
 """Bytes of a question that are kept; an answer to a longer one is dropped, since it could not be given again."""
 
 PAUSE_S = 0.05
-"""Between two writings [s]: few lines at a time, since answers wait for the interpreter meanwhile."""
+"""Between two writings [s]."""
 
 
 class Decision(NamedTuple):
@@ -58,7 +59,7 @@ class Note(NamedTuple):
     digest: bytes
 
     def line(self) -> bytes:
-        """Write it as JSON, field by field, since that takes its time from answers."""
+        """Write it as JSON, field by field, since answers wait meanwhile."""
         return (
             b'{"at":"%b","request":"%b","method":"%b","path":%b,"query":%b,"body":%b,"release":"%b","on":"%b","status":%d,"digest":"%b"}\n'
             % (
@@ -105,7 +106,7 @@ class DecisionLog:
         self.dropped = 0
         self._room = room
         self._is_cut = False
-        self._waiting: deque[Note] = deque()
+        self._waiting: deque[bytes] = deque()
         self._stopped = threading.Event()
         self._thread: threading.Thread | None = None
 
@@ -127,11 +128,11 @@ class DecisionLog:
         if len(self._waiting) >= self._room or len(note.body) > LONGEST_BODY:
             self.dropped += 1
         else:
-            self._waiting.append(note)
+            self._waiting.append(note.line())
 
     def write(self) -> None:
         """Write all that waits. If the disk is full, what cannot be written is dropped, and answers go on."""
-        lines = [self._waiting.popleft().line() for _ in range(len(self._waiting))]
+        lines = [self._waiting.popleft() for _ in range(len(self._waiting))]
         if not lines:
             return
         # In one piece, since other workers write to the same file; after a line that was cut short, on a new one.
