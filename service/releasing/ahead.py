@@ -24,7 +24,7 @@ from service.storefront.warming import Judged, judged, set_aside
 NICENESS = 19
 """The least that there is: answers come first wherever processors are short."""
 
-TOGETHER = 25
+TOGETHER = 5
 """Pairs that are sent at once: whoever takes them in waits for the interpreter a few times for each sending."""
 
 LOOKED_EVERY_S = 0.2
@@ -72,6 +72,8 @@ def _start_quietly(process: BaseProcess) -> None:
         if sys.platform == "linux":
             # Here a thread has a priority of its own, which it hands on to what it starts and can never raise again. So it ends.
             os.setpriority(os.PRIO_PROCESS, 0, NICENESS)
+            # Idle, it only runs where nothing else would: at the least priority it still takes whole turns of a processor.
+            os.sched_setscheduler(0, os.SCHED_IDLE, os.sched_param(0))
         process.start()
 
     thread = threading.Thread(target=start, name="ahead")
