@@ -7,18 +7,19 @@ import sys
 import threading
 from collections.abc import Iterator, Sequence
 from contextlib import suppress
+from datetime import date
 from multiprocessing import get_context
 from multiprocessing.connection import Connection
 from multiprocessing.process import BaseProcess
 
 from rules.holds import HeldPart
-from rules.question import FitQuestion
 from rules.release import ENGINE_REVISION
 from service.releasing.failures import Failure
 from service.releasing.opening import open_release
 from service.serving import Serving
 from service.store.database import Database
 from service.store.errors import StoreError
+from service.storefront.table import Asked
 from service.storefront.warming import Judged, judged, set_aside
 
 NICENESS = 19
@@ -42,14 +43,14 @@ class Ahead:
         self._address = database.address
 
     def __call__(
-        self, serving: Serving, questions: Sequence[FitQuestion], stopped: threading.Event
+        self, serving: Serving, pairs: Sequence[Asked], on: date, stopped: threading.Event
     ) -> Iterator[Judged]:
         """Give what has been worked out, as it comes; if that process dies, nothing more comes."""
-        if not questions:
+        if not pairs:
             return
         context = get_context("spawn")
         ours, theirs = context.Pipe(duplex=False)
-        asked = (theirs, self._address, serving.release.id, serving.holds, ENGINE_REVISION, questions)
+        asked = (theirs, self._address, serving.release.id, serving.holds, ENGINE_REVISION, pairs, on)
         process = context.Process(target=_work, args=asked, name="ahead", daemon=True)
         _start_quietly(process)
         theirs.close()
@@ -87,7 +88,8 @@ def _work(
     release: str,
     holds: tuple[HeldPart, ...],
     revision: int,
-    questions: Sequence[FitQuestion],
+    pairs: Sequence[Asked],
+    on: date,
 ) -> None:
     """Work pairs out, and tell of each.
 
@@ -99,6 +101,6 @@ def _work(
     with suppress(Failure, StoreError, OSError):
         with set_aside():
             serving = Serving.of(open_release(Database(address), release), holds)
-        wanted = questions if revision == ENGINE_REVISION else ()
+        wanted = pairs if revision == ENGINE_REVISION else ()
         for at in range(0, len(wanted), TOGETHER):
-            told.send([judged(question, serving) for question in wanted[at : at + TOGETHER]])
+            told.send([judged(pair, on, serving) for pair in wanted[at : at + TOGETHER]])

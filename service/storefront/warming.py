@@ -16,7 +16,7 @@ from math import inf
 from typing import NamedTuple
 
 from rules.errors import LoomwayError
-from rules.question import FitQuestion
+from rules.question import FitQuestion, Fitter
 from service.serving import Serving
 from service.storefront.answers import recipe_of
 from service.storefront.table import Asked, Recipe
@@ -43,22 +43,24 @@ class Judged(NamedTuple):
     took_s: float
 
 
-Judge = Callable[[Serving, Sequence[FitQuestion], threading.Event], Iterator[Judged]]
-"""Works pairs of a release out in their order, until told to stop."""
+Judge = Callable[[Serving, Sequence[Asked], date, threading.Event], Iterator[Judged]]
+"""Works pairs of a release out for a day in their order, until told to stop."""
 
 
 def judge_here(
-    serving: Serving, questions: Sequence[FitQuestion], stopped: threading.Event
+    serving: Serving, pairs: Sequence[Asked], on: date, stopped: threading.Event
 ) -> Iterator[Judged]:
     """Work pairs out in this process."""
-    for question in questions:
+    for pair in pairs:
         if stopped.is_set():
             return
-        yield judged(question, serving)
+        yield judged(pair, on, serving)
 
 
-def judged(question: FitQuestion, serving: Serving) -> Judged:
+def judged(pair: Asked, on: date, serving: Serving) -> Judged:
     """Work one pair out."""
+    bike, part, place, fitter = pair
+    question = FitQuestion(bike=bike, part=part, place=place, fitter=fitter, on=on)
     begun = time.perf_counter()
     try:
         recipe = recipe_of(serving.engine.fit(question), question, serving)
@@ -146,14 +148,16 @@ class _Work(NamedTuple):
     asked: int
 
     def take_in(self, judge: Judge, ready: threading.Event, stopped: threading.Event) -> None:
-        """Keep what is worked out, and tell when most of what is asked is known."""
-        questions = list(self._questions())
-        unknown = [(question, count) for question, count in questions if not self._knows(question)]
-        known = sum(count for _, count in questions) - sum(count for _, count in unknown)
+        """Keep what is worked out, and tell when most of what is asked is known.
+
+        Thousands of pairs are looked at while others are answered, so nothing is made of those that somebody else works out.
+        """
+        unknown = [(pair, count) for pair, count in self.most if not self._knows(*pair)]
+        known = sum(count for _, count in self.most) - sum(count for _, count in unknown)
         wanting = COVERED * self.asked - known
         if wanting <= 0:
             ready.set()
-        judged_ones = judge(self.serving, [question for question, _ in unknown], stopped)
+        judged_ones = judge(self.serving, [pair for pair, _ in unknown], self.on, stopped)
         for found, (_, count) in zip(judged_ones, unknown, strict=False):
             if found.recipe is not None:
                 self.serving.table.keep(found.question, found.recipe, found.took_s)
@@ -162,14 +166,8 @@ class _Work(NamedTuple):
                 ready.set()
         ready.set()
 
-    def _questions(self) -> Iterator[tuple[FitQuestion, int]]:
-        for (bike, part, place, fitter), count in self.most:
-            yield FitQuestion(bike=bike, part=part, place=place, fitter=fitter, on=self.on), count
-
-    def _knows(self, asked: FitQuestion) -> bool:
-        return (
-            self.serving.table.find(asked.bike, asked.part, asked.place, asked.fitter, asked.on) is not None
-        )
+    def _knows(self, bike: str, part: str, place: str | None, fitter: Fitter) -> bool:
+        return self.serving.table.find(bike, part, place, fitter, self.on) is not None
 
 
 @contextmanager

@@ -7,6 +7,7 @@ import threading
 import weakref
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from datetime import date
 from itertools import count
 from math import inf
 
@@ -18,6 +19,7 @@ from rules.question import FitQuestion
 from service.releasing.ahead import Ahead
 from service.serving import Serving
 from service.storefront.answers import fit_recipe, fit_response
+from service.storefront.table import Asked
 from service.storefront.warming import Judged, Warmer, judge_here, judged, settle
 from tests.contract.office import office_for
 from tests.contract.small import DIRECTORY, TODAY, small_app, small_release
@@ -26,6 +28,11 @@ from tests.releasing.shelves import SECOND, serve
 BIKE = "bittern-2019-plain"
 MOST, LESS = (FitQuestion(bike=BIKE, part=part, on=TODAY) for part in ("curlew-slim", "curlew-deep"))
 GONE = FitQuestion(bike="no-such-bike", part="curlew-slim", on=TODAY)
+
+
+def pair(question: FitQuestion) -> Asked:
+    """Give what is asked, without the day."""
+    return question.bike, question.part, question.place, question.fitter
 
 
 def ask(serving: Serving, question: FitQuestion) -> bytes:
@@ -76,7 +83,7 @@ def test_what_was_asked_is_known_under_the_next_release_and_answered_as_if_it_we
 def test_what_was_asked_most_comes_first_and_counts_on(old: Serving, new: Serving, warmer: Warmer) -> None:
     warmer.begin(old, new)
     done(warmer)
-    assert [pair[1] for pair, _ in new.table.asked().most_common()] == ["curlew-slim", "curlew-deep"]
+    assert [part for (_, part, _, _), _ in new.table.asked().most_common()] == ["curlew-slim", "curlew-deep"]
     assert list(new.table._rows[BIKE, None, "shop", new.table.periods.number(TODAY)].recipes) == [
         "curlew-slim",
         "curlew-deep",
@@ -88,9 +95,9 @@ def test_a_release_is_ready_before_what_hardly_anybody_asks_is_known(old: Servin
         ask(old, MOST)
     go_on = threading.Event()
 
-    def slowly(serving: Serving, questions: Sequence[FitQuestion], _: threading.Event) -> Iterator[Judged]:
-        for question in questions:
-            yield judged(question, serving)
+    def slowly(serving: Serving, pairs: Sequence[Asked], on: date, _: threading.Event) -> Iterator[Judged]:
+        for one in pairs:
+            yield judged(one, on, serving)
             go_on.wait(60)
 
     warmer = Warmer(lambda: TODAY, slowly)
@@ -112,10 +119,10 @@ def test_what_is_known_of_a_release_already_is_not_worked_out_again(old: Serving
     worked_out: list[str] = []
 
     def noted(
-        serving: Serving, questions: Sequence[FitQuestion], stopped: threading.Event
+        serving: Serving, pairs: Sequence[Asked], on: date, stopped: threading.Event
     ) -> Iterator[Judged]:
-        worked_out.extend(x.part for x in questions)
-        yield from judge_here(serving, questions, stopped)
+        worked_out.extend(part for _, part, _, _ in pairs)
+        yield from judge_here(serving, pairs, on, stopped)
 
     ask(new, MOST)
     warmer = Warmer(today=lambda: TODAY, judge=noted)
@@ -128,7 +135,7 @@ def test_what_is_known_of_a_release_already_is_not_worked_out_again(old: Serving
 def test_nothing_is_worked_out_once_it_is_to_stop(new: Serving) -> None:
     stopped = threading.Event()
     stopped.set()
-    assert list(judge_here(new, [MOST], stopped)) == []
+    assert list(judge_here(new, [pair(MOST)], TODAY, stopped)) == []
 
 
 def test_a_pair_that_is_gone_is_passed_over(old: Serving, new: Serving, warmer: Warmer) -> None:
@@ -167,7 +174,7 @@ def test_what_nobody_holds_any_more_is_let_go_though_releases_follow_one_another
     monkeypatch.setattr("service.storefront.warming.SETTLES_S", 0.0)
     asked = count()
 
-    def never_done(_: Serving, __: Sequence[FitQuestion], stopped: threading.Event) -> Iterator[Judged]:
+    def never_done(_: Serving, __: Sequence[Asked], ___: date, stopped: threading.Event) -> Iterator[Judged]:
         stopped.wait(60)
         yield from ()
 
@@ -198,20 +205,21 @@ def test_a_release_begins_with_what_was_asked_under_the_one_before() -> None:
 def test_a_process_apart_works_out_the_same(new: Serving) -> None:
     office = office_for(small_release(), DIRECTORY)
     here = Serving.of(small_release())
-    apart = list(Ahead(office.database)(here, [MOST, GONE, LESS], threading.Event()))
+    pairs = [pair(x) for x in (MOST, GONE, LESS)]
+    apart = list(Ahead(office.database)(here, pairs, TODAY, threading.Event()))
     assert [(x.question, x.recipe) for x in apart] == [
-        (x.question, x.recipe) for x in (judged(question, here) for question in (MOST, GONE, LESS))
+        (x.question, x.recipe) for x in (judged(one, TODAY, here) for one in pairs)
     ]
 
 
 def test_a_process_apart_that_finds_no_release_ends_without_a_word(new: Serving) -> None:
     office = office_for(small_release(), DIRECTORY)
-    assert list(Ahead(office.database)(new, [MOST], threading.Event())) == []
+    assert list(Ahead(office.database)(new, [pair(MOST)], TODAY, threading.Event())) == []
 
 
 def test_a_process_apart_is_ended_when_nobody_wants_its_pairs_any_more() -> None:
     office, stopped = office_for(small_release(), DIRECTORY), threading.Event()
-    found = Ahead(office.database)(Serving.of(small_release()), [MOST] * 100_000, stopped)
+    found = Ahead(office.database)(Serving.of(small_release()), [pair(MOST)] * 100_000, TODAY, stopped)
     assert next(found).question == MOST
     stopped.set()
     assert len(list(found)) < 99_999
