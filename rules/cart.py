@@ -64,7 +64,7 @@ def check_by_pieces(pieces: Pieces, question: CartQuestion, *, learns: bool) -> 
         for want, live in zip(wants, found, strict=True):
             if len(want.parts) == len(live) == 1 and want.parts[0] in pieces.bench.tables.singles:
                 about = pieces.abouts.parts.of(live[0], learns=learns)
-                pieces.is_sure(ranks.line(want.parts[0], want.place), about)
+                pieces.keep_sure(ranks.line(want.parts[0], want.place), about)
         return found
 
     return _check(pieces.desk, question, places, judged)

@@ -169,7 +169,7 @@ class Pieces:
             return None
         return None if None in found else cast("list[About]", found)
 
-    def is_sure(self, line: CartLine, about: About) -> None:
+    def keep_sure(self, line: CartLine, about: About) -> None:
         """Keep that a line can only mean a part at one place."""
         known = self._sure
         known += [None] * (line.number + 1 - len(known))

@@ -49,22 +49,24 @@ def _open_fit(steps: list[str], scope: Scope, heads: Heads) -> Reply | None:
     asked = read_query(scope["query_string"])
     if asked is None or steps[1] != "v1" or steps[0]:
         return None
-    return _reply(steps[3], steps[4], asked.on or scope["app"].state.today(), asked, scope, heads, OPEN)
+    state = scope["app"].state
+    return _reply(steps[3], steps[4], asked.on or state.today(), asked, state.serving, scope, heads, OPEN)
 
 
 def _pinned_fit(steps: list[str], scope: Scope, heads: Heads) -> Reply | None:
     asked, on = read_query(scope["query_string"]), read_day(steps[7])
     if asked is None or asked.on is not None or on is None:
         return None
-    if steps[:3] != ["", "v1", "releases"] or steps[3] != scope["app"].state.serving.name:
+    # Once: another may be served at the next look.
+    serving: Serving = scope["app"].state.serving
+    if steps[:3] != ["", "v1", "releases"] or steps[3] != serving.name:
         return None
-    return _reply(steps[5], steps[6], on, asked, scope, heads, PINNED)
+    return _reply(steps[5], steps[6], on, asked, serving, scope, heads, PINNED)
 
 
 def _reply(
-    bike: str, part: str, on: date, asked: Query, scope: Scope, heads: Heads, route: str
+    bike: str, part: str, on: date, asked: Query, serving: Serving, scope: Scope, heads: Heads, route: str
 ) -> Reply | None:
-    serving: Serving = scope["app"].state.serving
     place, fitter, _ = asked
     recipe = serving.table.find(bike, part, place, fitter, on)
     if recipe is None:

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from datetime import date
+
 from rules.errors import MalformedQuestion
 from service.middleware import Message, Receive, Scope
 from service.serving import Serving
@@ -38,10 +41,12 @@ class KnownCarts:
         while taken[-1].get("more_body"):
             taken.append(await receive())
         body = b"".join([x.get("body", b"") for x in taken])
-        content = _answer(body, scope)
+        # Once: another release may be served at the next look.
+        state = scope["app"].state
+        serving: Serving = state.serving
+        content = _answer(body, serving, state.today)
         if content is None:
             return None, _again(taken, receive)
-        serving: Serving = scope["app"].state.serving
         headers = ((b"content-length", b"%d" % len(content)), *_HEADERS, *serving.headers)
         return Reply(200, PATH, headers, content, body, serving.name), receive
 
@@ -56,10 +61,8 @@ def _again(taken: list[Message], receive: Receive) -> Receive:
     return received
 
 
-def _answer(body: bytes, scope: Scope) -> bytes | None:
-    app = scope["app"]
-    serving: Serving = app.state.serving
-    cart = serving.bodies.read(body, app.state.today)
+def _answer(body: bytes, serving: Serving, today: Callable[[], date]) -> bytes | None:
+    cart = serving.bodies.read(body, today)
     if cart is None:
         return None
     try:

@@ -22,7 +22,7 @@ from service.terminal.output import hint
 KEPT_OPEN_S = 75
 """How long a connection may say nothing between two requests: longer than proxies keep theirs, so that they close it first [s]."""
 
-TURN_S = 0.00005
+TURN_S = 0.0002
 """How long a thread keeps the interpreter that another waits for [s]: an answer waits for it after each read and write of a socket,
 while another thread judges an unknown pair, or makes a release ready. Shorter makes no answer quicker: then it waits for the
 processor instead."""

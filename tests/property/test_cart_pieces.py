@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 from datetime import date
 from random import Random
@@ -11,7 +12,7 @@ from hypothesis import given, settings
 
 from rules.answer import CartAnswer
 from rules.bench import Bench
-from rules.cart import check_by_pieces, check_cart
+from rules.cart import check_by_pieces, check_cart, check_surely
 from rules.cart_pieces import Pieces
 from rules.catalog.catalog import Catalog
 from rules.desk import Desk
@@ -19,7 +20,7 @@ from rules.engine import Engine
 from rules.errors import MalformedQuestion
 from rules.kept import NotKept
 from rules.load import load_catalog
-from rules.question import CartQuestion, Want
+from rules.question import CartLines, CartQuestion, Want
 from rules.tables import Tables
 from tests.benchmarks.catalogs import Size, draw_catalog, write_catalog
 from tests.contract.whole import demo_release
@@ -80,6 +81,27 @@ def check_all(catalog: Catalog, asked: list[CartQuestion]) -> None:
                 )
             )
             assert found == expected, question
+        if isinstance(expected, CartAnswer):
+            check_aside(pieces, question, expected)
+
+
+def check_aside(pieces: Pieces, question: CartQuestion, expected: CartAnswer) -> None:
+    """See that what is left aside of lines, and what is not, is together what the engine finds, each once."""
+    known = check_surely(pieces, CartLines.of(question, pieces.bench.tables.ranks))
+    if known is None:
+        return
+    if known.refused is None:
+        assert known.judged.told_as(CartAnswer, bike=question.bike, placed=expected.placed) == expected
+        return
+    apart = set(known.refused.apart)
+    aside = [
+        passage
+        for about in known.asked
+        if about not in apart
+        for passage in (about.alone.needs if known.refused.is_need else about.alone.limits)
+    ]
+    found = Counter(x for passage in (*known.refused.passages, *aside) for x in passage.findings)
+    assert (known.judged.verdict, found) == (expected.verdict, Counter(expected.findings)), question
 
 
 @given(seeds)
