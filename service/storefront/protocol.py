@@ -166,4 +166,6 @@ def _leave(leaving: list[tuple[asyncio.Transport, bytes]]) -> None:
     answers = leaving[:]
     leaving.clear()
     for transport, answer in answers:
-        transport.write(answer)
+        # Who has hung up meanwhile must not keep the others from their answers.
+        if not transport.is_closing():
+            transport.write(answer)
