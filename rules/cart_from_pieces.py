@@ -120,10 +120,6 @@ class _Cart:
             return (REFUSED, refused) if refused else (self.completed(), None)
         return self.as_asked() or self.completed(), None
 
-    def _is_over(self, over: int, sums: int) -> bool:
-        """Tell whether any of some columns come to more than they may."""
-        return self.pieces.totals.over(sums) & over != 0
-
     def _displaced(self, coming: int) -> Build:
         pieces = self.pieces
         if pieces.has_hosts:
@@ -300,7 +296,8 @@ class _Cart:
         said = found.judgement
         extras = self.pieces.abouts.parts.all(said.extras, learns=self.learns)
         ordered = sorted([*self.ordered, *extras], key=BY_ORDER)
-        is_heavy = self._is_over(self.pieces.totals.loads.over, sums_of(ordered))
+        totals = self.pieces.totals
+        is_heavy = totals.over(sums_of(ordered)) & totals.loads.over != 0
         if said.verdict is Verdict.DOES_NOT_FIT or is_heavy:
             return None
         if said.verdict is Verdict.NOT_VERIFIED:

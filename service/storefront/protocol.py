@@ -140,12 +140,13 @@ async def give_whole(
     if exchange.disconnected:
         return
     lines = [b"%b: %b\r\n" % header for header in (*exchange.default_headers, *headers)]
+    if not exchange.keep_alive:
+        lines.append(b"connection: close\r\n")
+    answer = b"".join((STATUS_LINE[status], *lines, b"\r\n", content))
     if exchange.keep_alive:
-        _leave_later(exchange.transport, b"".join((STATUS_LINE[status], *lines, b"\r\n", content)))
+        _leave_later(exchange.transport, answer)
     else:
-        exchange.transport.write(
-            b"".join((STATUS_LINE[status], *lines, b"connection: close\r\n\r\n", content))
-        )
+        exchange.transport.write(answer)
         exchange.transport.close()
     exchange.response_started = exchange.response_complete = True
     exchange.waiting_for_100_continue = False

@@ -38,10 +38,12 @@ def running() -> Iterator[tuple[uvicorn.Server, int]]:
     thread.start()
     while not server.started:
         time.sleep(0.01)
-    yield server, int(listening.getsockname()[1])
-    server.should_exit = True
-    thread.join(timeout=10)
-    listening.close()
+    try:
+        yield server, int(listening.getsockname()[1])
+    finally:
+        server.should_exit = True
+        thread.join(timeout=10)
+        listening.close()
 
 
 @pytest.fixture(scope="module")
