@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 from collections.abc import AsyncIterator, Callable
 from contextlib import AbstractAsyncContextManager, asynccontextmanager
 from datetime import date, datetime
@@ -85,13 +86,13 @@ def _warm(app: FastAPI, following: Serving) -> Event:
 def _follow(office: Office | None) -> Callable[[FastAPI], AbstractAsyncContextManager[None]]:
     @asynccontextmanager
     async def following(app: FastAPI) -> AsyncIterator[None]:
-        helpers = [
-            x for x in (app.state.decisions, app.state.board, app.state.warmer, office) if x is not None
-        ]
+        helpers = [x for x in (app.state.decisions, app.state.board, office) if x is not None]
+        app.state.warmer.start(asyncio.get_running_loop())
         for helper in helpers:
             await run_in_threadpool(helper.start)
         yield
         for helper in reversed(helpers):
             await run_in_threadpool(helper.stop)
+        await app.state.warmer.stop()
 
     return following

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import asyncio
 import os
+import pickle
 import sys
 import threading
-from collections.abc import Iterator, Sequence
-from contextlib import suppress
+from collections.abc import AsyncGenerator, Sequence
+from contextlib import aclosing, suppress
 from datetime import date
 from multiprocessing import get_context
 from multiprocessing.connection import Connection
@@ -25,11 +27,8 @@ from service.storefront.warming import Judged, judged, set_aside
 NICENESS = 19
 """The least that there is: answers come first wherever processors are short."""
 
-TOGETHER = 5
-"""Pairs that are sent at once: whoever takes them in waits for the interpreter a few times for each sending."""
-
-LOOKED_EVERY_S = 0.2
-"""How often it is looked whether nobody wants the pairs any more [s]."""
+SIZE_BYTES = 4
+"""What is told of one pair is preceded by its length in so many bytes."""
 
 
 class Ahead:
@@ -42,44 +41,61 @@ class Ahead:
     def __init__(self, database: Database) -> None:
         self._address = database.address
 
-    def __call__(
-        self, serving: Serving, pairs: Sequence[Asked], on: date, stopped: threading.Event
-    ) -> Iterator[Judged]:
+    async def __call__(
+        self, serving: Serving, pairs: Sequence[Asked], on: date
+    ) -> AsyncGenerator[Judged, None]:
         """Give what has been worked out, as it comes; if that process dies, nothing more comes."""
         if not pairs:
             return
-        context = get_context("spawn")
-        ours, theirs = context.Pipe(duplex=False)
+        hears, tells = os.pipe()
+        theirs = Connection(tells, readable=False)
         asked = (theirs, self._address, serving.release.id, serving.holds, ENGINE_REVISION, pairs, on)
-        process = context.Process(target=_work, args=asked, name="ahead", daemon=True)
-        _start_quietly(process)
-        theirs.close()
+        process = get_context("spawn").Process(target=_work, args=asked, name="ahead", daemon=True)
+        starting = threading.Thread(target=_start_quietly, args=(process, theirs), name="ahead")
+        starting.start()
         try:
-            while not stopped.is_set():
-                if ours.poll(LOOKED_EVERY_S):
-                    yield from ours.recv()
-        except EOFError:
-            pass
+            async with aclosing(_heard(hears)) as heard:
+                async for one in heard:
+                    yield one
         finally:
-            process.kill()
-            process.join()
-            ours.close()
+            await asyncio.to_thread(_end, process, starting)
 
 
-def _start_quietly(process: BaseProcess) -> None:
+def _start_quietly(process: BaseProcess, theirs: Connection) -> None:
     """Start a process at the least priority: before it could lower its own, it would import all of the service beside answers."""
-
-    def start() -> None:
+    # Once it has it, or cannot be started, nobody here may seem to tell.
+    with theirs:
         if sys.platform == "linux":
             # Here a thread has a priority of its own, which it hands on to what it starts and can never raise again. So it ends.
             os.setpriority(os.PRIO_PROCESS, 0, NICENESS)
             # Idle, it only runs where nothing else would: at the least priority it still takes whole turns of a processor.
             os.sched_setscheduler(0, os.SCHED_IDLE, os.sched_param(0))
-        process.start()
+        # Where it cannot be started, whoever asks first waits.
+        with suppress(OSError):
+            process.start()
 
-    thread = threading.Thread(target=start, name="ahead")
-    thread.start()
-    thread.join()
+
+def _end(process: BaseProcess, starting: threading.Thread) -> None:
+    starting.join()
+    if process.pid is not None:
+        process.kill()
+        process.join()
+
+
+async def _heard(hears: int) -> AsyncGenerator[Judged, None]:
+    """Give what comes through a pipe, until nobody holds its other end."""
+    reader = asyncio.StreamReader()
+    transport, _ = await asyncio.get_running_loop().connect_read_pipe(
+        lambda: asyncio.StreamReaderProtocol(reader), os.fdopen(hears, "rb", buffering=0)
+    )
+    try:
+        while True:
+            size = int.from_bytes(await reader.readexactly(SIZE_BYTES))
+            yield pickle.loads(await reader.readexactly(size))  # noqa: S301 -- of a process that this one has started
+    except asyncio.IncompleteReadError:
+        return
+    finally:
+        transport.close()
 
 
 def _work(
@@ -102,5 +118,8 @@ def _work(
         with set_aside():
             serving = Serving.of(open_release(Database(address), release), holds)
         wanted = pairs if revision == ENGINE_REVISION else ()
-        for at in range(0, len(wanted), TOGETHER):
-            told.send([judged(pair, on, serving) for pair in wanted[at : at + TOGETHER]])
+        with open(told.fileno(), "wb", closefd=False) as tells:
+            for pair in wanted:
+                found = pickle.dumps(judged(pair, on, serving))
+                tells.write(len(found).to_bytes(SIZE_BYTES) + found)
+                tells.flush()

@@ -8,6 +8,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from rules.release import ENGINE_REVISION, Release
+from service.giving_way import giving_way
 from service.releasing.failures import Failure
 from service.releasing.opening import open_release
 from service.serving import Serving, name_of
@@ -137,16 +138,21 @@ class Follower:
         if self._serves(standing):
             self._renumber(standing.number)
             return None
-        try:
-            following = self._recalled(standing) or self._made_ready(standing.release, standing)
-        except (DamagedRelease, Failure) as error:
-            return str(error)
-        except StoreError:
-            raise
-        except (MemoryError, RuntimeError, ValueError, TypeError, LookupError, ArithmeticError):
-            # Whatever is wrong with it, it must not take down what is served. The text could hold anything.
-            return f"{standing.release} cannot be opened by this process"
-        self._await(self._warm(following), standing)
+        self._hurried.clear()
+        is_hasty = self._is_hasty(standing)
+        with giving_way(lambda: is_hasty or self._is_hurried()):
+            try:
+                following = self._recalled(standing) or self._made_ready(standing.release, standing)
+            except (DamagedRelease, Failure) as error:
+                return str(error)
+            except StoreError:
+                raise
+            except (MemoryError, RuntimeError, ValueError, TypeError, LookupError, ArithmeticError):
+                # Whatever is wrong with it, it must not take down what is served. The text could hold anything.
+                return f"{standing.release} cannot be opened by this process"
+            ready = self._warm(following)
+        if not is_hasty:
+            self._await(ready, standing)
         self._serving = following
         self._swap(following)
         return None
@@ -162,15 +168,19 @@ class Follower:
             return Serving.of(self._base, standing.held, standing.number)
 
     def _await(self, ready: threading.Event, standing: Standing) -> None:
-        """Wait until most of what will be asked is known, unless there is any haste."""
-        is_hold = self._serving.release.id == standing.release
-        is_way_back = standing.active is not None and standing.active.kind == "rolled_back"
-        # Whoever sets a hold or goes back wants what is served now to end.
-        ends = time.monotonic() + (0 if is_hold or is_way_back else WARMED_S)
-        self._hurried.clear()
+        """Wait until most of what will be asked is known, unless haste comes in between."""
+        ends = time.monotonic() + WARMED_S
         while time.monotonic() < ends and not ready.wait(LOOKED_EVERY_S):
-            if self._hurried.is_set() or self._stopped.is_set() or self._is_overtaken(standing):
+            if self._is_hurried() or self._is_overtaken(standing):
                 return
+
+    def _is_hasty(self, standing: Standing) -> bool:
+        """Whoever sets a hold or goes back wants what is served now to end."""
+        is_hold = self._serving.release.id == standing.release
+        return is_hold or (standing.active is not None and standing.active.kind == "rolled_back")
+
+    def _is_hurried(self) -> bool:
+        return self._hurried.is_set() or self._stopped.is_set()
 
     def _is_overtaken(self, standing: Standing) -> bool:
         try:

@@ -6,17 +6,18 @@ everybody whose answers come from the same interpreter.
 
 from __future__ import annotations
 
+import asyncio
 import gc
 import threading
 import time
-from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import AsyncGenerator, Callable, Iterator, Sequence
+from contextlib import aclosing, contextmanager
 from datetime import date
 from math import inf
 from typing import NamedTuple
 
 from rules.errors import LoomwayError
-from rules.question import FitQuestion, Fitter
+from rules.question import FitQuestion
 from service.serving import Serving
 from service.storefront.answers import recipe_of
 from service.storefront.table import Asked, Recipe
@@ -43,17 +44,13 @@ class Judged(NamedTuple):
     took_s: float
 
 
-Judge = Callable[[Serving, Sequence[Asked], date, threading.Event], Iterator[Judged]]
-"""Works pairs of a release out for a day in their order, until told to stop."""
+Judge = Callable[[Serving, Sequence[Asked], date], AsyncGenerator[Judged, None]]
+"""Works pairs of a release out for a day in their order; does what it has begun to an end when nobody wants them any more."""
 
 
-def judge_here(
-    serving: Serving, pairs: Sequence[Asked], on: date, stopped: threading.Event
-) -> Iterator[Judged]:
+async def judge_here(serving: Serving, pairs: Sequence[Asked], on: date) -> AsyncGenerator[Judged, None]:
     """Work pairs out in this process."""
     for pair in pairs:
-        if stopped.is_set():
-            return
         yield judged(pair, on, serving)
 
 
@@ -72,6 +69,9 @@ def judged(pair: Asked, on: date, serving: Serving) -> Judged:
 class Warmer:
     """Takes in the pairs that were asked most, from the one asked most; each is kept as for whoever asks first.
 
+    The loop that answers takes them in, one at a turn: another thread would wait for the interpreter again and again, and answers
+    would wait for that thread.
+
     Args:
         today: The day at the shop.
         judge: Works the pairs out.
@@ -85,89 +85,118 @@ class Warmer:
         self._judge = judge
         self._answered = answered
         self._settles_by = inf
-        self._thread: threading.Thread | None = None
-        self._stopped = threading.Event()
+        self._loop: asyncio.AbstractEventLoop | None = None
+        self._tasks: set[asyncio.Task[None]] = set()
+
+    def start(self, loop: asyncio.AbstractEventLoop) -> None:
+        """Work in a loop from now on."""
+        self._loop = loop
 
     def begin(self, old: Serving, new: Serving) -> threading.Event:
-        """Begin, and leave off from what was begun for the release before.
+        """Begin, from another thread than the loop's, and leave off from what was begun for the release before.
 
         Returns: What is set when what was asked most is known, so that nothing speaks against serving the new release.
         """
-        self._stopped.set()
-        self._stopped, ready = threading.Event(), threading.Event()
+        ready = threading.Event()
+        loop = self._loop
+        if loop is None:  # nobody is answered yet, or any more
+            ready.set()
+            return ready
+        loop.call_soon_threadsafe(self._leave_off)
+        loop.call_soon_threadsafe(self._go_on, _Work.of(old, new, self._today()), ready)
+        return ready
+
+    def _go_on(self, work: _Work, ready: threading.Event) -> None:
+        self._leave_off()
+        self._settles_by = min(self._settles_by, time.monotonic() + SETTLES_S)
+        task = asyncio.get_running_loop().create_task(self._run(work, ready))
+        self._tasks.add(task)
+        task.add_done_callback(self._tasks.discard)
+        # However it ends, and if it never began.
+        task.add_done_callback(lambda _: ready.set())
+
+    def _leave_off(self) -> None:
+        for task in self._tasks:
+            task.cancel()
+
+    async def _run(self, work: _Work, ready: threading.Event) -> None:
+        is_quiet = False
+        try:
+            await work.take_in(self._judge, ready)
+            ready.set()
+            is_quiet = await self._wait_for_quiet()
+        finally:
+            # Where releases follow one another closely, none comes to a quiet moment, and what is gone must be let go all the same.
+            if is_quiet or time.monotonic() > self._settles_by:
+                settle()
+                self._settles_by = inf
+
+    async def _wait_for_quiet(self) -> bool:
+        """Wait for a moment in which nobody asks; False if that was waited for long enough."""
+        before = -1
+        while time.monotonic() <= self._settles_by:
+            now = self._answered()
+            if now == before:
+                return True
+            before = now
+            await asyncio.sleep(QUIET_S)
+        return False
+
+    async def stop(self) -> None:
+        """Leave off."""
+        self._loop = None
+        self._leave_off()
+        await asyncio.gather(*self._tasks, return_exceptions=True)
+
+
+class _Work(NamedTuple):
+    """The pairs of one release that are not known, each with how often it was asked.
+
+    Attributes:
+        wanting: Questions whose pairs are still to be known before the release is served.
+    """
+
+    serving: Serving
+    pairs: Sequence[Asked]
+    counts: Sequence[int]
+    on: date
+    wanting: float
+
+    @classmethod
+    def of(cls, old: Serving, new: Serving, on: date) -> _Work:
+        """Choose the pairs.
+
+        Thousands are looked at while others are answered, so nothing is made of those that somebody else works out.
+        """
         asked = old.table.asked()
         most = asked.most_common(MOST)
         # What was asked under the release before counts on, but less and less.
         new.table.expect({pair: (count + 1) // 2 for pair, count in most})
-        work = _Work(new, most, self._today(), asked.total())
-        self._settles_by = min(self._settles_by, time.monotonic() + SETTLES_S)
-        self._thread = threading.Thread(
-            target=self._run, args=(work, ready, self._stopped), name="warmer", daemon=True
+        unknown = [(pair, count) for pair, count in most if new.table.find(*pair, on) is None]
+        known = sum(count for _, count in most) - sum(count for _, count in unknown)
+        return cls(
+            serving=new,
+            pairs=[pair for pair, _ in unknown],
+            counts=[count for _, count in unknown],
+            on=on,
+            wanting=COVERED * asked.total() - known,
         )
-        self._thread.start()
-        return ready
 
-    def _run(self, work: _Work, ready: threading.Event, stopped: threading.Event) -> None:
-        work.take_in(self._judge, ready, stopped)
-        if self._may_settle(stopped):
-            settle()
-            self._settles_by = inf
-
-    def _may_settle(self, stopped: threading.Event) -> bool:
-        """Wait for a moment in which nobody asks; False if this is to stop before, unless that was waited for long enough.
-
-        Where releases follow one another closely, nobody comes to such a moment, and what is gone must be let go all the same.
-        """
-        before = -1
-        while time.monotonic() <= self._settles_by:
-            now = self._answered()
-            if stopped.is_set():
-                return False
-            if now == before:
-                return True
-            before = now
-            stopped.wait(QUIET_S)
-        return True
-
-    def start(self) -> None:
-        """There is nothing to do before a release."""
-
-    def stop(self) -> None:
-        """Leave off."""
-        self._stopped.set()
-        if self._thread is not None:
-            self._thread.join()
-
-
-class _Work(NamedTuple):
-    """The pairs of one release, each with how often it was asked, and how many questions there were in all."""
-
-    serving: Serving
-    most: Sequence[tuple[Asked, int]]
-    on: date
-    asked: int
-
-    def take_in(self, judge: Judge, ready: threading.Event, stopped: threading.Event) -> None:
-        """Keep what is worked out, and tell when most of what is asked is known.
-
-        Thousands of pairs are looked at while others are answered, so nothing is made of those that somebody else works out.
-        """
-        unknown = [(pair, count) for pair, count in self.most if not self._knows(*pair)]
-        known = sum(count for _, count in self.most) - sum(count for _, count in unknown)
-        wanting = COVERED * self.asked - known
+    async def take_in(self, judge: Judge, ready: threading.Event) -> None:
+        """Keep what is worked out, and tell when most of what is asked is known."""
+        wanting = self.wanting
+        counts = iter(self.counts)
         if wanting <= 0:
             ready.set()
-        judged_ones = judge(self.serving, [pair for pair, _ in unknown], self.on, stopped)
-        for found, (_, count) in zip(judged_ones, unknown, strict=False):
-            if found.recipe is not None:
-                self.serving.table.keep(found.question, found.recipe, found.took_s)
-            wanting -= count
-            if wanting <= 0:
-                ready.set()
-        ready.set()
-
-    def _knows(self, bike: str, part: str, place: str | None, fitter: Fitter) -> bool:
-        return self.serving.table.find(bike, part, place, fitter, self.on) is not None
+        async with aclosing(judge(self.serving, self.pairs, self.on)) as found:
+            async for one in found:
+                if one.recipe is not None:
+                    self.serving.table.keep(one.question, one.recipe, one.took_s)
+                wanting -= next(counts)
+                if wanting <= 0:
+                    ready.set()
+                # Whoever has asked meanwhile comes first, though there may be more to take in.
+                await asyncio.sleep(0)
 
 
 @contextmanager

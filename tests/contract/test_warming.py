@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+import asyncio
 import gc
 import threading
+import time
 import weakref
-from collections.abc import Iterator, Sequence
+from collections.abc import AsyncGenerator, Callable, Iterator, Sequence
+from contextlib import aclosing, contextmanager, suppress
 from dataclasses import replace
 from datetime import date
 from itertools import count
 from math import inf
+from multiprocessing import active_children
 
 import pytest
+from anyio.from_thread import start_blocking_portal
 from fastapi.testclient import TestClient
 
 from rules.engine import Engine
@@ -20,7 +25,7 @@ from service.releasing.ahead import Ahead
 from service.serving import Serving
 from service.storefront.answers import fit_recipe, fit_response
 from service.storefront.table import Asked
-from service.storefront.warming import Judged, Warmer, judge_here, judged, settle
+from service.storefront.warming import Judge, Judged, Warmer, judge_here, judged, settle
 from tests.contract.office import office_for
 from tests.contract.small import DIRECTORY, TODAY, small_app, small_release
 from tests.releasing.shelves import SECOND, serve
@@ -57,17 +62,27 @@ def new() -> Serving:
     return Serving.of(replace(small_release(), id="r-next"))
 
 
+@contextmanager
+def warming(judge: Judge = judge_here, answered: Callable[[], int] = lambda: 0) -> Iterator[Warmer]:
+    """A warmer that works in a loop, which another thread runs."""
+    made = Warmer(lambda: TODAY, judge, answered)
+    with start_blocking_portal() as portal:
+        made.start(portal.call(asyncio.get_running_loop))
+        yield made
+        portal.call(made.stop)
+
+
 @pytest.fixture
 def warmer() -> Iterator[Warmer]:
-    made = Warmer(today=lambda: TODAY)
-    yield made
-    made.stop()
+    with warming() as made:
+        yield made
 
 
-def done(warmer: Warmer) -> None:
-    assert warmer._thread is not None
-    warmer._thread.join(60)
-    assert not warmer._thread.is_alive()
+def is_done(warmer: Warmer, within_s: float = 60.0) -> bool:
+    ends = time.monotonic() + within_s
+    while warmer._tasks and time.monotonic() < ends:
+        time.sleep(0.01)
+    return not warmer._tasks
 
 
 def test_what_was_asked_is_known_under_the_next_release_and_answered_as_if_it_were_not(
@@ -81,8 +96,8 @@ def test_what_was_asked_is_known_under_the_next_release_and_answered_as_if_it_we
 
 
 def test_what_was_asked_most_comes_first_and_counts_on(old: Serving, new: Serving, warmer: Warmer) -> None:
-    warmer.begin(old, new)
-    done(warmer)
+    assert warmer.begin(old, new).wait(60)
+    assert is_done(warmer)
     assert [part for (_, part, _, _), _ in new.table.asked().most_common()] == ["curlew-slim", "curlew-deep"]
     assert list(new.table._rows[BIKE, None, "shop", new.table.periods.number(TODAY)].recipes) == [
         "curlew-slim",
@@ -95,53 +110,98 @@ def test_a_release_is_ready_before_what_hardly_anybody_asks_is_known(old: Servin
         ask(old, MOST)
     go_on = threading.Event()
 
-    def slowly(serving: Serving, pairs: Sequence[Asked], on: date, _: threading.Event) -> Iterator[Judged]:
+    async def slowly(serving: Serving, pairs: Sequence[Asked], on: date) -> AsyncGenerator[Judged, None]:
         for one in pairs:
             yield judged(one, on, serving)
-            go_on.wait(60)
+            await asyncio.to_thread(go_on.wait, 60)
 
-    warmer = Warmer(lambda: TODAY, slowly)
-    assert warmer.begin(old, new).wait(60)
-    assert (is_known(new, MOST), is_known(new, LESS)) == (True, False)
-    go_on.set()
-    warmer.stop()
+    with warming(slowly) as warmer:
+        assert warmer.begin(old, new).wait(60)
+        assert (is_known(new, MOST), is_known(new, LESS)) == (True, False)
+        go_on.set()
+        assert is_done(warmer)
     assert is_known(new, LESS)
 
 
 def test_a_release_is_ready_though_nothing_can_be_worked_out(old: Serving, new: Serving) -> None:
-    warmer = Warmer(lambda: TODAY, lambda *_: iter(()))
-    assert warmer.begin(old, new).wait(60)
-    warmer.stop()
+    with warming(lambda serving, _, on: judge_here(serving, [], on)) as warmer:
+        assert warmer.begin(old, new).wait(60)
+    assert len(new.table) == 0
+
+
+def test_a_release_is_ready_at_once_where_nobody_is_answered_yet_or_any_more(
+    old: Serving, new: Serving
+) -> None:
+    assert Warmer(lambda: TODAY).begin(old, new).is_set()
+    with warming() as warmer:
+        pass
+    assert warmer.begin(old, new).is_set()
     assert len(new.table) == 0
 
 
 def test_what_is_known_of_a_release_already_is_not_worked_out_again(old: Serving, new: Serving) -> None:
     worked_out: list[str] = []
 
-    def noted(
-        serving: Serving, pairs: Sequence[Asked], on: date, stopped: threading.Event
-    ) -> Iterator[Judged]:
+    def noted(serving: Serving, pairs: Sequence[Asked], on: date) -> AsyncGenerator[Judged, None]:
         worked_out.extend(part for _, part, _, _ in pairs)
-        yield from judge_here(serving, pairs, on, stopped)
+        return judge_here(serving, pairs, on)
 
     ask(new, MOST)
-    warmer = Warmer(today=lambda: TODAY, judge=noted)
-    assert warmer.begin(old, new).wait(60)
-    done(warmer)
+    with warming(noted) as warmer:
+        assert warmer.begin(old, new).wait(60)
     assert worked_out == [LESS.part]
     assert is_known(new, LESS)
 
 
-def test_nothing_is_worked_out_once_it_is_to_stop(new: Serving) -> None:
-    stopped = threading.Event()
-    stopped.set()
-    assert list(judge_here(new, [pair(MOST)], TODAY, stopped)) == []
+def test_what_was_begun_for_the_release_before_is_left_off(old: Serving, new: Serving) -> None:
+    begun, left_off = threading.Event(), threading.Event()
+
+    async def never_unless_new(
+        serving: Serving, pairs: Sequence[Asked], on: date
+    ) -> AsyncGenerator[Judged, None]:
+        begun.set()
+        try:
+            await asyncio.sleep(0 if serving is new else 60)
+        finally:
+            left_off.set()
+        for one in pairs:
+            yield judged(one, on, serving)
+
+    with warming(never_unless_new) as warmer:
+        before = warmer.begin(old, Serving.of(small_release()))
+        assert begun.wait(60)
+        assert not left_off.is_set()
+        assert warmer.begin(old, new).wait(60)
+        assert left_off.is_set()
+        assert before.wait(60)
+    assert is_known(new, MOST)
+
+
+def test_who_asks_is_answered_before_more_is_taken_in(old: Serving, new: Serving) -> None:
+    known: list[int] = []
+
+    def looked_at_each_turn(
+        serving: Serving, pairs: Sequence[Asked], on: date
+    ) -> AsyncGenerator[Judged, None]:
+        loop = asyncio.get_running_loop()
+
+        def look() -> None:
+            known.append(len(serving.table))
+            if len(serving.table) < len(pairs):
+                loop.call_soon(look)
+
+        loop.call_soon(look)
+        return judge_here(serving, pairs, on)
+
+    with warming(looked_at_each_turn) as warmer:
+        assert warmer.begin(old, new).wait(60)
+    assert {1, 2} <= set(known)
 
 
 def test_a_pair_that_is_gone_is_passed_over(old: Serving, new: Serving, warmer: Warmer) -> None:
     old.table.expect({(GONE.bike, GONE.part, None, "shop"): 9})
-    warmer.begin(old, new)
-    done(warmer)
+    assert warmer.begin(old, new).wait(60)
+    assert is_done(warmer)
     assert len(new.table) == 2
 
 
@@ -149,22 +209,20 @@ def test_a_release_that_nobody_holds_any_more_is_let_go(new: Serving, warmer: Wa
     forgotten = Serving.of(small_release())
     ask(forgotten, MOST)
     engine = weakref.ref(forgotten.engine)
-    warmer.begin(forgotten, new)
+    assert warmer.begin(forgotten, new).wait(60)
     del forgotten
-    done(warmer)
+    assert is_done(warmer)
     assert engine() is None
 
 
 def test_what_nobody_holds_any_more_is_looked_for_when_nobody_asks(old: Serving, new: Serving) -> None:
     asked, is_asked = count(), threading.Event()
     is_asked.set()
-    warmer = Warmer(lambda: TODAY, answered=lambda: next(asked) if is_asked.is_set() else 0)
-    assert warmer.begin(old, new).wait(60)
-    assert warmer._thread is not None
-    warmer._thread.join(1)
-    assert warmer._thread.is_alive()
-    is_asked.clear()
-    done(warmer)
+    with warming(answered=lambda: next(asked) if is_asked.is_set() else 0) as warmer:
+        assert warmer.begin(old, new).wait(60)
+        assert not is_done(warmer, within_s=1)
+        is_asked.clear()
+        assert is_done(warmer)
     assert warmer._settles_by == inf
 
 
@@ -174,13 +232,13 @@ def test_what_nobody_holds_any_more_is_let_go_though_releases_follow_one_another
     monkeypatch.setattr("service.storefront.warming.SETTLES_S", 0.0)
     asked = count()
 
-    def never_done(_: Serving, __: Sequence[Asked], ___: date, stopped: threading.Event) -> Iterator[Judged]:
-        stopped.wait(60)
-        yield from ()
+    async def never_done(serving: Serving, pairs: Sequence[Asked], on: date) -> AsyncGenerator[Judged, None]:
+        for pair in pairs:
+            yield judged(pair, on, serving)
+        await asyncio.sleep(60)
 
-    warmer = Warmer(lambda: TODAY, never_done, answered=lambda: next(asked))
-    warmer.begin(old, new)
-    warmer.stop()
+    with warming(never_done, answered=lambda: next(asked)) as warmer:
+        assert warmer.begin(old, new).wait(60)
     assert warmer._settles_by == inf
 
 
@@ -202,11 +260,15 @@ def test_a_release_begins_with_what_was_asked_under_the_one_before() -> None:
         assert is_known(app.state.serving, MOST)
 
 
-def test_a_process_apart_works_out_the_same(new: Serving) -> None:
+async def all_of(judging: AsyncGenerator[Judged, None]) -> list[Judged]:
+    return [one async for one in judging]
+
+
+def test_a_process_apart_works_out_the_same() -> None:
     office = office_for(small_release(), DIRECTORY)
     here = Serving.of(small_release())
     pairs = [pair(x) for x in (MOST, GONE, LESS)]
-    apart = list(Ahead(office.database)(here, pairs, TODAY, threading.Event()))
+    apart = asyncio.run(all_of(Ahead(office.database)(here, pairs, TODAY)))
     assert [(x.question, x.recipe) for x in apart] == [
         (x.question, x.recipe) for x in (judged(one, TODAY, here) for one in pairs)
     ]
@@ -214,12 +276,41 @@ def test_a_process_apart_works_out_the_same(new: Serving) -> None:
 
 def test_a_process_apart_that_finds_no_release_ends_without_a_word(new: Serving) -> None:
     office = office_for(small_release(), DIRECTORY)
-    assert list(Ahead(office.database)(new, [pair(MOST)], TODAY, threading.Event())) == []
+    assert asyncio.run(all_of(Ahead(office.database)(new, [pair(MOST)], TODAY))) == []
 
 
 def test_a_process_apart_is_ended_when_nobody_wants_its_pairs_any_more() -> None:
-    office, stopped = office_for(small_release(), DIRECTORY), threading.Event()
-    found = Ahead(office.database)(Serving.of(small_release()), [pair(MOST)] * 100_000, TODAY, stopped)
-    assert next(found).question == MOST
-    stopped.set()
-    assert len(list(found)) < 99_999
+    office = office_for(small_release(), DIRECTORY)
+
+    async def first() -> Judged:
+        async with aclosing(
+            Ahead(office.database)(Serving.of(small_release()), [pair(MOST)] * 100_000, TODAY)
+        ) as judging:
+            return await anext(judging)
+
+    before = set(active_children())
+    assert asyncio.run(first()).question == MOST
+    assert set(active_children()) <= before
+
+
+def test_a_process_apart_that_is_not_wanted_any_more_before_it_has_begun_is_ended() -> None:
+    office = office_for(small_release(), DIRECTORY)
+
+    async def given_up() -> None:
+        judging = all_of(Ahead(office.database)(Serving.of(small_release()), [pair(MOST)] * 100_000, TODAY))
+        with suppress(TimeoutError):
+            await asyncio.wait_for(judging, 0.05)
+
+    before = set(active_children())
+    asyncio.run(given_up())
+    assert set(active_children()) <= before
+
+
+def test_a_process_apart_that_cannot_be_started_works_nothing_out(monkeypatch: pytest.MonkeyPatch) -> None:
+    def fails(_: object) -> None:
+        raise OSError("no memory")
+
+    monkeypatch.setattr("multiprocessing.process.BaseProcess.start", fails)
+    office = office_for(small_release(), DIRECTORY)
+    judging = Ahead(office.database)(Serving.of(small_release()), [pair(MOST)], TODAY)
+    assert asyncio.run(all_of(judging)) == []

@@ -207,6 +207,27 @@ def test_a_release_that_waits_to_be_known_is_served_at_once_where_there_is_haste
     assert process.serving.release.id == second
 
 
+def test_a_release_is_made_ready_beside_answers_but_a_hold_and_a_way_back_at_once(
+    database: Database, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    rests: list[float] = []
+    monkeypatch.setattr("service.giving_way.WORKS_S", 0.0)
+    monkeypatch.setattr("service.giving_way.time.sleep", rests.append)
+    serve(database, FIRST)
+    process = Process(database)
+    process.follower.follow()
+    serve(database, SECOND)
+    process.follower.follow()
+    rested = len(rests)
+    assert rested > 0
+    manager(database).hold(PART, "loose cones", TODAY)
+    process.follower.follow()
+    manager(database).roll_back("")
+    process.follower.follow()
+    assert process.swaps == 3
+    assert len(rests) == rested
+
+
 def test_a_release_that_is_damaged_is_not_served_and_readiness_says_so(database: Database) -> None:
     first, second = serve(database, FIRST), serve(database, SECOND)
     manager(database).roll_back("")
