@@ -12,7 +12,7 @@ WORKS_S = 0.0001
 """How long it works at a time [s]. Else it would work for a whole turn of threads at each read and write of an answer."""
 
 RESTS_S = 0.001
-"""How long it rests in between [s]: meanwhile answers are given that do not wait for it."""
+"""How long it rests in between [s]: meanwhile answers are given that do not wait for it. With half of that, more of them waited."""
 
 
 @contextmanager
