@@ -7,6 +7,7 @@ import os
 import pickle
 import sys
 import threading
+import time
 from collections.abc import AsyncGenerator, Sequence
 from contextlib import aclosing, suppress
 from datetime import date
@@ -26,6 +27,9 @@ from service.storefront.warming import Judged, judged, set_aside
 
 NICENESS = 19
 """The least that there is: answers come first wherever processors are short."""
+
+AT_ONCE_BYTES = 32_768
+"""What is told at once, some twenty pairs: each telling wakes whoever answers, and the system may wake it beside other work."""
 
 SIZE_BYTES = 4
 """What is told of one pair is preceded by its length in so many bytes."""
@@ -118,8 +122,10 @@ def _work(
         with set_aside():
             serving = Serving.of(open_release(Database(address), release), holds)
         wanted = pairs if revision == ENGINE_REVISION else ()
-        with open(told.fileno(), "wb", closefd=False) as tells:
+        with open(told.fileno(), "wb", AT_ONCE_BYTES, closefd=False) as tells:
             for pair in wanted:
-                found = pickle.dumps(judged(pair, on, serving))
-                tells.write(len(found).to_bytes(SIZE_BYTES) + found)
-                tells.flush()
+                found = judged(pair, on, serving)
+                told_of_it = pickle.dumps(found)
+                tells.write(len(told_of_it).to_bytes(SIZE_BYTES) + told_of_it)
+                # Idle work is not always put off at once where an answer comes up; that it rests lets the system find it another place.
+                time.sleep(found.took_s)
