@@ -127,5 +127,5 @@ def _work(
                 found = judged(pair, on, serving)
                 told_of_it = pickle.dumps(found)
                 tells.write(len(told_of_it).to_bytes(SIZE_BYTES) + told_of_it)
-                # Idle work is not always put off at once where an answer comes up; that it rests lets the system find it another place.
+                # Idle work is not always put off at once where an answer comes up; its rests let the system find it another place.
                 time.sleep(found.took_s)
