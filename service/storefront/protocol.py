@@ -33,6 +33,7 @@ class Protocol(HttpToolsProtocol):
     def connection_made(self, transport: asyncio.Transport) -> None:  # type: ignore[override]
         """Begin to wait for a head."""
         super().connection_made(transport)
+        self._leaving = _LEAVING.setdefault(self.loop, [])
         self._timer = self.loop.call_later(HEAD_SECONDS, self._give_up)
 
     def connection_lost(self, exc: Exception | None) -> None:
@@ -83,6 +84,13 @@ class Protocol(HttpToolsProtocol):
         self.transport.write(head.encode() + body)
         self.transport.close()
 
+    def leave(self, answer: bytes) -> None:
+        """Send an answer once what came in together is answered."""
+        # What is asked next on a connection is looked at in a later turn, so answers never overtake one another.
+        if not self._leaving:
+            self.loop.call_soon(_leave, self._leaving)
+        self._leaving.append((self.transport, answer))
+
     def _is_idle(self) -> bool:
         # There is no exchange before the first head, whatever the server's types say.
         return bool(getattr(self.cycle, "response_complete", True))
@@ -121,14 +129,22 @@ Each sending wakes a client, and takes the memory near at hand from what the nex
 """
 
 
-def exchange_of(send: Send) -> RequestResponseCycle | None:
-    """Give the exchange that a `send` of this server belongs to; None where a layer or another server has made it."""
+def exchange_of(send: Send) -> tuple[Protocol, RequestResponseCycle] | None:
+    """Give the connection and the exchange that a `send` belongs to; None where a layer or another server has made it."""
     exchange = getattr(send, "__self__", None)
-    return exchange if type(exchange) is RequestResponseCycle else None
+    if type(exchange) is not RequestResponseCycle:
+        return None
+    # What it calls when it is over, is a method of its connection.
+    connection = getattr(exchange.on_response, "__self__", None)
+    return (connection, exchange) if type(connection) is Protocol else None
 
 
 async def give_whole(
-    exchange: RequestResponseCycle, status: int, headers: Iterable[Header], content: bytes
+    connection: Protocol,
+    exchange: RequestResponseCycle,
+    status: int,
+    headers: Iterable[Header],
+    content: bytes,
 ) -> None:
     """Send an answer in one piece, without looking at each header again as the server does for headers that it does not know.
 
@@ -144,7 +160,7 @@ async def give_whole(
         lines.append(b"connection: close\r\n")
     answer = b"".join((STATUS_LINE[status], *lines, b"\r\n", content))
     if exchange.keep_alive:
-        _leave_later(exchange.transport, answer)
+        connection.leave(answer)
     else:
         exchange.transport.write(answer)
         exchange.transport.close()
@@ -152,15 +168,6 @@ async def give_whole(
     exchange.waiting_for_100_continue = False
     exchange.message_event.set()
     exchange.on_response()
-
-
-def _leave_later(transport: asyncio.Transport, answer: bytes) -> None:
-    # What is asked next on a connection is looked at in a later turn, so answers never overtake one another.
-    loop = asyncio.get_running_loop()
-    leaving = _LEAVING.setdefault(loop, [])
-    if not leaving:
-        loop.call_soon(_leave, leaving)
-    leaving.append((transport, answer))
 
 
 def _leave(leaving: list[tuple[asyncio.Transport, bytes]]) -> None:

@@ -40,7 +40,7 @@ class Reply(NamedTuple):
         headers = [*self.headers, *more]
         exchange = exchange_of(send)
         if exchange is not None:
-            await give_whole(exchange, self.status, headers, content)
+            await give_whole(*exchange, self.status, headers, content)
             return
         await send({"type": "http.response.start", "status": self.status, "headers": headers})
         await send({"type": "http.response.body", "body": content})

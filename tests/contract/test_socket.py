@@ -218,9 +218,9 @@ def test_a_known_answer_leaves_in_one_piece(port: int, monkeypatch: pytest.Monke
         ask(port, *question)
     pieces: list[int] = []
 
-    async def noted(exchange: Any, status: int, headers: Any, content: bytes) -> None:
+    async def noted(connection: Any, exchange: Any, status: int, headers: Any, content: bytes) -> None:
         pieces.append(status)
-        await give_whole(exchange, status, headers, content)
+        await give_whole(connection, exchange, status, headers, content)
 
     monkeypatch.setattr("service.storefront.reply.give_whole", noted)
     for question in asked:
