@@ -31,8 +31,9 @@ class Glance:
     they weigh; whether any is there already, may be on hold, is an amplifier or odd; and its own bits, as others look at it and as
     it has plugs.
     `checked` are the bits of those that its rules look at. `is_odd`: something may clear what is found on it beside none of them,
-    or that is not about this part alone.
-    `told` is how limits found on it alone were told, left here by whoever tells them.
+    or that is not about this part alone. `may_be_apart`: it is odd, or its rules look at anything.
+    `limited` and `plain` are how an answer begins to tell of a line that asks for it at this place, with the limits found on it
+    alone and with nothing found; left here by whoever tells.
     """
 
     sums: int
@@ -40,7 +41,9 @@ class Glance:
     room: Column
     checked: int
     is_odd: bool
-    told: bytes | None = None
+    may_be_apart: bool
+    limited: bytes = b""
+    plain: bytes = b""
 
 
 @dataclass(slots=True, kw_only=True, eq=False)
@@ -124,6 +127,7 @@ class Abouts:
             room=room,
             alone=alone,
             is_odd=is_odd,
+            may_be_apart=is_odd or bool(checked),
             checked=self.totals.sights.of(checked),
             advised=self.totals.sights.of(advised),
             may_be_held=may_be_held,

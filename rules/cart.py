@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from itertools import product
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from itertools import count, product
 from math import prod
 from typing import NamedTuple
 
@@ -18,6 +18,7 @@ from rules.desk import Desk
 from rules.errors import MalformedQuestion
 from rules.fitment import ORDER, Inquiry, judge, no_place
 from rules.question import CartLines, CartQuestion, Want
+from rules.ranks import CartLine
 from rules.things import SLOT
 from rules.verdict import Finding, Status, Verdict
 
@@ -50,8 +51,9 @@ def check_by_pieces(pieces: Pieces, question: CartQuestion, *, learns: bool) -> 
     if all(len(want.parts) == 1 for want in question.wants):
         sure = _sure(pieces, CartLines.of(question, ranks))
         if sure is not None:
-            judgement = judge_from_pieces(pieces, sure, question.on, question.fitter, learns=learns)
-            placed = tuple(sorted([x.placed for x in sure]))
+            asked, _ = sure
+            judgement = judge_from_pieces(pieces, asked, question.on, question.fitter, learns=learns)
+            placed = tuple(sorted([x.placed for x in asked]))
             return judgement.told_as(CartAnswer, bike=question.bike, placed=placed)
 
     def judged(inquiry: Inquiry) -> Judgement:
@@ -64,7 +66,7 @@ def check_by_pieces(pieces: Pieces, question: CartQuestion, *, learns: bool) -> 
         for want, live in zip(wants, found, strict=True):
             if len(want.parts) == len(live) == 1 and want.parts[0] in pieces.bench.tables.singles:
                 about = pieces.abouts.parts.of(live[0], learns=learns)
-                pieces.keep_sure(ranks.line(want.parts[0], want.place), about)
+                pieces.keep_sure(ranks.number(CartLine(want.parts[0], want.place)), about)
         return found
 
     return _check(pieces.desk, question, places, judged)
@@ -77,11 +79,13 @@ class SureCart(NamedTuple):
         judged: The judgement; of a plain refusal, without its findings.
         refused: What tells a plain refusal, as it is kept.
         asked: What is known of each line, in their order.
+        at: Where in that order a part is, by its own order among all.
     """
 
     judged: Judgement
     refused: Refused | None
     asked: Sequence[About]
+    at: Mapping[int, int]
 
 
 def check_surely(pieces: Pieces, cart: CartLines) -> SureCart | None:
@@ -89,13 +93,17 @@ def check_surely(pieces: Pieces, cart: CartLines) -> SureCart | None:
 
     Raises: `NotKept`.
     """
-    asked = _sure(pieces, cart)
-    return None if asked is None else SureCart(*judge_aside(pieces, asked, cart.on, cart.fitter), asked)
+    sure = _sure(pieces, cart)
+    if sure is None:
+        return None
+    return SureCart(*judge_aside(pieces, sure[0], cart.on, cart.fitter), *sure)
 
 
-def _sure(pieces: Pieces, cart: CartLines) -> list[About] | None:
-    asked = pieces.sure(cart.lines)
-    return asked if asked is not None and len(set(asked)) == len(asked) else None
+def _sure(pieces: Pieces, cart: CartLines) -> tuple[list[About], dict[int, int]] | None:
+    """Give what is known of each line, and which line is for whom; None where one may mean several places, or two the same."""
+    asked = pieces.sure(cart.numbers)
+    at = dict(zip([x.order for x in asked], count(), strict=False))
+    return (asked, at) if asked and len(at) == len(asked) else None
 
 
 def _by_want(wants: Sequence[Want], found: Sequence[Sequence[Placement]]) -> list[tuple[Placement, ...]]:

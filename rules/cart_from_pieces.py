@@ -98,7 +98,7 @@ class _Cart:
         self.may_be_held = over & totals.held.over != 0
         self.displaced = displaced = self._displaced(sums)
         rest = pieces.staying.of(displaced, learns=learns)
-        if displaced:
+        if displaced and coming is not asked:
             # What would make room is there all the same if it is asked for itself.
             rest = (*rest, *[x for x in asked if x.is_there and x.placed in displaced])
         self.ordered = sorted([*coming, *rest], key=BY_ORDER)
@@ -163,8 +163,8 @@ class _Cart:
         """Give all that is found, wirings aside, and see what is left aside."""
         pieces, over = self.pieces, self.over
         totals = pieces.totals
-        found = self._crowds() if over & totals.rooms_over else []
-        found += self._on_parts()
+        crowds = self._crowds() if over & totals.rooms_over else []
+        found = self._on_parts()
         if over & totals.loads.over:
             found.append(pieces.weighed.of(self.build, learns=True))
         powered = pieces.powered.of(self._amplifiers(over), learns=self.learns)
@@ -173,13 +173,14 @@ class _Cart:
             aside = totals.over(self.sums - sums_of(self.apart))
             self.is_limited_aside = aside & totals.limited.over != 0
             self.needs_aside = aside & totals.needy.over != 0
-        return [x for x in found if x is not NOTHING]
+        return crowds + [x for x in found if x is not NOTHING]
 
     def _on_parts(self) -> list[Found]:
         of, learns = self.pieces.abouts.on_part.of, self.learns
         sums, leaves_aside = self.sums, self.leaves_aside
+        looked_at = [x for x in self.ordered if x.may_be_apart] if leaves_aside else self.ordered
         found: list[Found] = []
-        for x in self.ordered:
+        for x in looked_at:
             beside = x.checked and x.checked & sums
             if beside or x.is_odd or not leaves_aside:
                 self.apart.append(x)

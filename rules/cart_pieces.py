@@ -31,7 +31,6 @@ from rules.plan.settle import settle
 from rules.present import may_be_missing
 from rules.pricing import Doings, Pricer
 from rules.question import Fitter
-from rules.ranks import CartLine
 from rules.scene import Scene
 from rules.things import check_slots
 from rules.totals import Totals
@@ -122,7 +121,7 @@ class Pieces:
         self.crowds: Kept[tuple[About, ...], Found] = Kept(self._crowds, store)
         self.completions: Kept[tuple[Build, Fitter, int], Completion] = Kept(self._completion, store)
         self.live_places: Kept[tuple[str, str | None], tuple[Placement, ...]] = Kept(self._live_places, store)
-        # Of parts that can go to one place only, by the number of what a line asks for.
+        # Of lines that can only mean a part at one place, by the number of what they ask for.
         self._sure: list[About | None] = []
         self._periods: Kept[date, int] = Kept(self.bench.tables.periods.number, store)
         self._day: dict[int, date] = {}
@@ -160,20 +159,19 @@ class Pieces:
         amplifiers = frozenset([x.placed for x in ordered if x.is_powered])
         return [*found, *self.powered.of(amplifiers, learns=learns).cautions]
 
-    def sure(self, lines: Iterable[CartLine]) -> list[About] | None:
-        """Give what is known of parts that can go to one place only; None where that is not known of each."""
-        known = self._sure
+    def sure(self, numbers: Sequence[int]) -> list[About]:
+        """Give what is known of lines that can only mean a part at one place; nothing where that is not known of each."""
         try:
-            found = [known[x.number] for x in lines]
+            found = [*map(self._sure.__getitem__, numbers)]
         except IndexError:
-            return None
-        return None if None in found else cast("list[About]", found)
+            return []
+        return cast("list[About]", found) if all(found) else []
 
-    def keep_sure(self, line: CartLine, about: About) -> None:
+    def keep_sure(self, number: int, about: About) -> None:
         """Keep that a line can only mean a part at one place."""
         known = self._sure
-        known += [None] * (line.number + 1 - len(known))
-        known[line.number] = about
+        known += [None] * (number + 1 - len(known))
+        known[number] = about
 
     def period(self, on: date) -> int:
         """Number the period of a day; what holds on one of its days holds on all of them."""

@@ -63,6 +63,6 @@ class Kept(Generic[K, V]):
         """Give several pieces, as above."""
         known = self._found
         try:
-            return [known[key] for key in keys]
+            return [*map(known.__getitem__, keys)]
         except KeyError:
             return [self.of(key, learns=learns) for key in keys]

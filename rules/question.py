@@ -66,18 +66,24 @@ class CartQuestion:
 
 
 class CartLines(NamedTuple):
-    """A cart for a bike as it left the works, as it is written, line by line."""
+    """A cart for a bike as it left the works, line by line, by the numbers of what these ask for, as `Ranks.number` has them."""
 
     bike: str
-    lines: tuple[CartLine, ...]
+    numbers: tuple[int, ...]
     on: date
     fitter: Fitter
+    ranks: Ranks
 
     @classmethod
     def of(cls, question: CartQuestion, ranks: Ranks) -> CartLines:
         """Write a question down, of which every line asks for one part."""
-        lines = tuple(ranks.line(want.parts[0], want.place) for want in question.wants)
-        return cls(question.bike, lines, question.on, question.fitter)
+        numbers = tuple(ranks.number(CartLine(want.parts[0], want.place)) for want in question.wants)
+        return cls(question.bike, numbers, question.on, question.fitter, ranks)
+
+    @property
+    def lines(self) -> tuple[CartLine, ...]:
+        """What the lines ask for."""
+        return tuple(self.ranks.lines[x] for x in self.numbers)
 
     @property
     def question(self) -> CartQuestion:

@@ -2,35 +2,28 @@
 
 from __future__ import annotations
 
-from itertools import count
+from threading import Lock
+from typing import NamedTuple
 
 from rules.build import Placement
 from rules.catalog.catalog import Catalog
 
 
-class CartLine:
-    """What a line of a cart asks for; the same object each time for one catalog, as `Ranks.line` has it.
+class CartLine(NamedTuple):
+    """What a line of a cart asks for: a part, at a place if it names one."""
 
-    Attributes:
-        number: Counts what is asked for of a catalog.
-        told: How an answer begins to tell of it, up to what is found, left here by whoever writes; empty where carts differ.
-        ends: Likewise what comes before and after where it goes.
-    """
-
-    __slots__ = ("ends", "number", "part", "place", "told")
-
-    def __init__(self, number: int, part: str, place: str | None) -> None:
-        self.number = number
-        self.part = part
-        self.place = place
-        self.told = b""
-        self.ends = b"", b""
+    part: str
+    place: str | None
 
 
 class Ranks:
-    """Numbers every part at every place of a catalog, and keeps what lines of carts ask for.
+    """Numbers every part at every place of a catalog, and what lines of carts ask for.
 
-    A number is the same object each time, and so is found where it is kept without being compared; so is what a line asks for.
+    A number is the same object each time, and so is found where it is kept without being compared.
+
+    Attributes:
+        lines: What was asked for, by its number.
+        anywhere: The numbers of those that name no place.
     """
 
     def __init__(self, catalog: Catalog) -> None:
@@ -38,8 +31,10 @@ class Ranks:
         self._places = {x: at for at, x in enumerate(sorted(catalog.places))}
         self._by_part: dict[Placement, int] = {}
         self._by_place: dict[Placement, int] = {}
-        self._lines: dict[tuple[str, str | None], CartLine] = {}
-        self._numbers = count()
+        self.lines: list[CartLine] = []
+        self.anywhere: set[int] = set()
+        self._numbers: dict[CartLine, int] = {}
+        self._numbering = Lock()
 
     def by_part(self, placed: Placement) -> int:
         """Rank a placement by part, then by place: as placements compare."""
@@ -55,14 +50,24 @@ class Ranks:
             rank = self._places[placed.place] * len(self._parts) + self._parts[placed.part]
         return self._by_place.setdefault(placed, rank)
 
-    def line(self, part: str, place: str | None) -> CartLine:
-        """Give what a line of a cart asks for: a part, at a place if it is for one.
+    def number(self, line: CartLine) -> int:
+        """Number what a line of a cart asks for.
 
         Raises: `KeyError` where the catalog has no such part or place.
         """
-        known = self._lines.get((part, place))
-        if known is None:
-            if part not in self._parts or (place is not None and place not in self._places):
-                raise KeyError(part, place)
-            known = CartLine(next(self._numbers), part, place)
-        return self._lines.setdefault((part, place), known)
+        if line not in self._numbers:
+            if line.part not in self._parts or (line.place is not None and line.place not in self._places):
+                raise KeyError(line)
+            with self._numbering:
+                self._give_number(line)
+        return self._numbers[line]
+
+    def _give_number(self, line: CartLine) -> None:
+        if line in self._numbers:
+            return
+        number = len(self.lines)
+        self.lines.append(line)
+        if line.place is None:
+            self.anywhere.add(number)
+        # Last: whoever finds the number finds the rest.
+        self._numbers[line] = number

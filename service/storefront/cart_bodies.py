@@ -45,7 +45,7 @@ class CartBodies:
     def __init__(self, ranks: Ranks) -> None:
         self.ranks = ranks
         self._frames: Encoded[tuple[bytes, bytes], Frame] = Encoded()
-        self._lines: Encoded[bytes, CartLine] = Encoded()
+        self._numbers: Encoded[bytes, int] = Encoded()
 
     def read(self, body: bytes, today: Callable[[], date]) -> CartLines | None:
         """Read a body; None if there is anything about it that the framework should look at."""
@@ -56,19 +56,12 @@ class CartBodies:
             return None
         try:
             frame = self._frames.get((head, tail)) or self._frames.put((head, tail), _frame(head, tail))
-            lines = self._known(cuts)
+            numbers = self._numbers.all(cuts, self._number)
         except NotPlain:
             return None
-        return CartLines(frame.bike, lines, frame.on or today(), frame.fitter)
+        return CartLines(frame.bike, tuple(numbers), frame.on or today(), frame.fitter, self.ranks)
 
-    def _known(self, cuts: list[bytes]) -> tuple[CartLine, ...]:
-        known = self._lines
-        try:
-            return tuple([known[cut] for cut in cuts])
-        except KeyError:
-            return tuple([known[cut] if cut in known else known.put(cut, self._line(cut)) for cut in cuts])
-
-    def _line(self, cut: bytes) -> CartLine:
+    def _number(self, cut: bytes) -> int:
         comma, line = cut.lstrip(_BLANK)[:1], cut.lstrip(_BLANK)[1:]
         asked = _read(line + b"}")
         if comma != b"," or not asked.keys() <= _LINE:
@@ -77,7 +70,7 @@ class CartBodies:
         if type(part) is not str or not (place is None or type(place) is str):
             raise NotPlain
         try:
-            return self.ranks.line(part, place)
+            return self.ranks.number(CartLine(part, place))
         except KeyError:
             raise NotPlain from None
 

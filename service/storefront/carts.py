@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from itertools import repeat
 
 from pydantic_core import to_json
 
@@ -17,7 +18,7 @@ from rules.fitment import REFUSED
 from rules.money import Line
 from rules.passages import Passage
 from rules.question import CartLines
-from rules.ranks import CartLine, Ranks
+from rules.ranks import Ranks
 from rules.verdict import Cause, Finding
 from service.shapes.base import Told
 from service.shapes.finding import CalculationTold, CauseTold
@@ -25,8 +26,8 @@ from service.shapes.placement import PlacementTold
 from service.shapes.work import LineTold, PresetTold, changes_told, feeds_told
 from service.storefront.encoded import Encoded
 
-_NO_RULES = b'],"rules":[]},'
-"""The end of a line that has no part in what is found on several."""
+_LAST = repeat(-1)
+"""For whatever is in no list of lines."""
 
 
 class CartWriter:
@@ -36,7 +37,10 @@ class CartWriter:
         self.catalog = catalog
         self.ranks = ranks
         self._places: Encoded[Placement, bytes] = Encoded()
-        self._rules: Encoded[tuple[str, ...], bytes] = Encoded()
+        # Of lines, by their number: what is told up to what is found, before and after where it goes.
+        self._ends: Encoded[int, tuple[bytes, bytes]] = Encoded()
+        self._anywhere: Encoded[tuple[int, About], tuple[bytes, bytes]] = Encoded()
+        self._tails: Encoded[tuple[str, ...], bytes] = Encoded()
         self._causes: Encoded[tuple[object, ...], tuple[Cause, bytes]] = Encoded()
         self._money: Encoded[Line, bytes] = Encoded()
         # By identity: what is kept of a bike is the same object each time. Each is held, so that no other takes its place.
@@ -99,61 +103,78 @@ class CartWriter:
 
     def _told_surely(self, answer: SureCart, cart: CartLines) -> tuple[list[bytes], list[bytes]]:
         """Write what is found on several lines, and the lines, each of which goes to a place of its own."""
-        refused, asked = answer.refused or self._refused_for(answer), answer.asked
-        at = {x.order: number for number, x in enumerate(asked)}
-        shared, own, rules = self._sorted(refused, asked, at)
-        lines = [_NO_RULES] * (3 * len(asked))
-        lines[::3] = [
-            x.told or self._there_surely(x, y.placed) for x, y in zip(cart.lines, asked, strict=True)
-        ]
-        lines[1::3] = self._left_aside(asked, refused)
-        for order, told in own.items():
-            if order in at:
-                lines[3 * at[order] + 1] = b",".join(told)
-        for order, named in rules.items():
-            if order in at:
-                lines[3 * at[order] + 2] = self._rules.get(named) or self._names(named)
+        refused, asked = answer.refused, answer.asked
+        if refused is None:
+            shared, own, rules = self._sorted(self._passages(answer.judged.findings), answer.at)
+        else:
+            shared, own, rules = self._sorted(refused.passages, answer.at)
+            self._put_aside(own, refused, answer)
+        lines = [b""] * (2 * len(asked))
+        lines[::2] = self._begun(cart, asked, limited=refused is not None and not refused.is_need)
+        lines[1::2] = self._tails.all(rules, self._tail)
+        for number, told in own.items():
+            lines[2 * number] = self._beginnings(cart.numbers[number], asked[number])[1] + b",".join(told)
         return shared, lines
 
-    def _left_aside(self, asked: Iterable[About], refused: Refused) -> list[bytes]:
-        """Write what is left aside of each line."""
-        if refused.is_need:
-            return [b",".join(self._alone(x, refused)) for x in asked]
-        for x in asked:
-            if x.told is None:
-                x.told = self._near(b",".join(self._alone(x, refused)))
-        return [x.told or b"" for x in asked]
-
     def _sorted(
-        self, refused: Refused, asked: Sequence[About], at: dict[int, int]
-    ) -> tuple[list[bytes], dict[int, list[bytes]], dict[int, tuple[str, ...]]]:
-        """Write what is found on several lines, or none, and what on one, by its order; and name the rules of the former.
-
-        A line on which nothing is found but what is left aside has no list.
-        """
-        shared, own = list[bytes](), {x.order: list[bytes]() for x in refused.apart}
-        rules: dict[int, tuple[str, ...]] = {}
-        for passage in refused.passages:
+        self, passages: Iterable[Passage], at: Mapping[int, int]
+    ) -> tuple[list[bytes], dict[int, list[bytes]], list[tuple[str, ...]]]:
+        """Write what is found on several lines, or none, and what on one, by its number; of the former, name by line the rules."""
+        shared, own = list[bytes](), dict[int, list[bytes]]()
+        # What is there already is no line: the last stands for all of that.
+        rules: list[tuple[str, ...]] = [()] * (len(at) + 1)
+        for passage in passages:
             named = passage.named
             if len(named) == 1 and named[0] in at:
-                order = named[0]
-                mine = own.get(order)
-                if mine is None:
-                    mine = own[order] = self._alone(asked[at[order]], refused)
-                mine.append(passage.reason or self._reason_of(passage))
+                number = at[named[0]]
+                if number not in own:
+                    own[number] = []
+                own[number].append(passage.reason or self._reason_of(passage))
             else:
                 shared.append(passage.text or self._text(passage))
-                for order in named:
-                    rules[order] = rules[order] + passage.rules if order in rules else passage.rules
+                more = passage.rules
+                for number in map(at.get, named, _LAST):
+                    rules[number] += more
+        rules.pop()
         return shared, own, rules
 
-    def _alone(self, about: About, refused: Refused) -> list[bytes]:
-        """Write what is left aside of a line."""
-        return self._reasons_of(about.alone.needs if refused.is_need else about.alone.limits)
+    def _put_aside(self, own: dict[int, list[bytes]], refused: Refused, answer: SureCart) -> None:
+        """Put what was left aside of lines before what else is found on them alone.
 
-    def _refused_for(self, answer: SureCart) -> Refused:
-        """Give what is found where that is no plain refusal."""
-        return Refused(self._passages(answer.judged.findings), apart=list(answer.asked), is_need=False)
+        Where limits are told, a line on which nothing else is found begins with those left aside: then it is not in `own`.
+        """
+        asked, at = answer.asked, answer.at
+        apart = {at[x.order] for x in refused.apart if x.order in at}
+        for number in range(len(asked)) if refused.is_need else [*own]:
+            if number not in apart:
+                alone = asked[number].alone
+                aside = self._reasons_of(alone.needs if refused.is_need else alone.limits)
+                own[number] = aside + own.get(number, [])
+        for number in apart:
+            own.setdefault(number, [])
+
+    def _begun(self, cart: CartLines, asked: Sequence[About], *, limited: bool) -> list[bytes]:
+        """Write how lines begin to be told, with the limits found on each alone or with nothing found."""
+        begun = [x.limited for x in asked] if limited else [x.plain for x in asked]
+        if all(begun) and self.ranks.anywhere.isdisjoint(cart.numbers):
+            return begun
+        both = map(self._beginnings, cart.numbers, asked)
+        return [with_limits if limited else plain for with_limits, plain in both]
+
+    def _beginnings(self, number: int, about: About) -> tuple[bytes, bytes]:
+        """Write how a line begins to be told, with the limits found on it alone and with nothing found, once."""
+        if number in self.ranks.anywhere:
+            key = number, about
+            return self._anywhere.get(key) or self._anywhere.put(key, self._begin(number, about))
+        if not about.plain:
+            about.limited, about.plain = self._begin(number, about)
+        return about.limited, about.plain
+
+    def _begin(self, number: int, about: About) -> tuple[bytes, bytes]:
+        head, tail = self._ends_of(number)
+        plain = b'%b[%b],"again":false%b' % (head, self._there(about.placed), tail)
+        limits = b",".join(self._reasons_of(about.alone.limits))
+        return self._near(plain + limits), self._near(plain)
 
     def _told_any(self, answer: CartAnswer, cart: CartLines) -> tuple[list[bytes], list[bytes]]:
         """Write the same where some lines may go to several places, or have the same place in mind."""
@@ -162,45 +183,36 @@ class CartWriter:
         own, shared = told_apart(answer.findings, shares)
         named = _Named(shared)
         lines: list[bytes] = []
-        seen: set[CartLine] = set()
-        for asked, want, placed in zip(cart.lines, question.wants, shares, strict=True):
-            head, tail = self._ends(asked)
-            again = b"true" if asked in seen else b"false"
+        seen: set[int] = set()
+        for number, want, placed in zip(cart.numbers, question.wants, shares, strict=True):
+            head, tail = self._ends_of(number)
+            again = b"true" if number in seen else b"false"
             found = self._passages([y for x in placed for y in own.get(x, ())])
             rules = named.about(pieces_of(want, self.catalog), want.place)
             lines += (
                 b'%b%b,"again":%b%b' % (head, self._placed(placed), again, tail),
                 b",".join(self._reasons_of(found)),
-                self._names(rules) if rules else _NO_RULES,
+                self._tails.get(rules) or self._tails.put(rules, self._tail(rules)),
             )
-            seen.add(asked)
+            seen.add(number)
         return self._texts_of(self._passages(shared)), lines
 
-    def _ends(self, asked: CartLine) -> tuple[bytes, bytes]:
-        """Write what is told of a line in every cart up to what is found on it: before and after where it goes."""
-        if not asked.ends[0]:
-            part = self.catalog.parts[asked.part]
-            days = max(self.catalog.parts[x].lead_days for x in (part.id, *part.members))
-            asked.ends = (
-                b'{"part":%b,"name":%b,"asked_for":%b,"placed":'
-                % (to_json(part.id), to_json(part.name), to_json(asked.place)),
-                self._near(b',"colour":%b,"lead_days":%d,"findings":[' % (to_json(part.colour), days)),
-            )
-        return asked.ends
+    def _ends_of(self, number: int) -> tuple[bytes, bytes]:
+        return self._ends.get(number) or self._ends.put(number, self._end(number))
 
-    def _there_surely(self, asked: CartLine, placed: Placement) -> bytes:
-        """Write the same of a line that goes to a place of its own; that stays so only where it names the place."""
-        head, tail = self._ends(asked)
-        told = b'%b[%b],"again":false%b' % (head, self._there(placed), tail)
-        if asked.place is not None:
-            asked.told = told
-        return told
-
-    def _names(self, rules: tuple[str, ...]) -> bytes:
-        """End a line with rules in the order of the findings, each once, and a comma."""
-        return self._rules.get(rules) or self._rules.put(
-            rules, b'],"rules":%b},' % to_json(list(dict.fromkeys(rules)))
+    def _end(self, number: int) -> tuple[bytes, bytes]:
+        asked = self.ranks.lines[number]
+        part = self.catalog.parts[asked.part]
+        days = max(self.catalog.parts[x].lead_days for x in (part.id, *part.members))
+        return (
+            b'{"part":%b,"name":%b,"asked_for":%b,"placed":'
+            % (to_json(part.id), to_json(part.name), to_json(asked.place)),
+            self._near(b',"colour":%b,"lead_days":%d,"findings":[' % (to_json(part.colour), days)),
         )
+
+    def _tail(self, rules: tuple[str, ...]) -> bytes:
+        """End a line with the rules of what is found on several, in the order of the findings, each once, and a comma."""
+        return b'],"rules":%b},' % to_json(list(dict.fromkeys(rules)))
 
     def _placed(self, placements: Iterable[Placement]) -> bytes:
         return b"[%b]" % b",".join(self._places_of(placements))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from typing import TypeVar
 
 K = TypeVar("K")
@@ -20,3 +21,10 @@ class Encoded(dict[K, V]):
             self.clear()
         self[key] = value
         return value
+
+    def all(self, keys: Sequence[K], make: Callable[[K], V]) -> list[V]:
+        """Give several pieces, and make and keep those that are new."""
+        try:
+            return [*map(self.__getitem__, keys)]
+        except KeyError:
+            return [self[x] if x in self else self.put(x, make(x)) for x in keys]

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from pydantic_core import from_json
 
 from rules.question import CartLines
-from rules.ranks import Ranks
+from rules.ranks import CartLine, Ranks
 from service.storefront.cart_bodies import CartBodies
 from tests.contract.small import small_release
 
@@ -53,9 +53,9 @@ def read_by_json(body: bytes) -> CartLines:
     asked = from_json(body)
     assert asked.keys() <= {"bike", "parts", "on", "fitter"}
     assert all(x.keys() <= {"part", "place"} for x in asked["parts"])
-    lines = tuple(BODIES.ranks.line(x["part"], x.get("place")) for x in asked["parts"])
+    numbers = tuple(BODIES.ranks.number(CartLine(x["part"], x.get("place"))) for x in asked["parts"])
     on = date.fromisoformat(asked["on"]) if asked.get("on") else TODAY
-    return CartLines(asked["bike"], lines, on, asked.get("fitter", "shop"))
+    return CartLines(asked["bike"], numbers, on, asked.get("fitter", "shop"), BODIES.ranks)
 
 
 @given(st.integers(0, 2**32))
