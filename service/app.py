@@ -15,6 +15,7 @@ from fastapi import FastAPI
 from fastapi.concurrency import run_in_threadpool
 
 from rules.release import Release
+from service.garbage import Garbage
 from service.handlers import install_handlers
 from service.observing.wiring import lay_layers
 from service.openapi import PATH, install_document
@@ -60,10 +61,9 @@ def create_app(
     app.state.office = office
     app.state.stale = StaleAnswers()
     app.state.today = today or (lambda: datetime.now(settings.zone).date())
+    app.state.garbage = Garbage(lambda: cast("int", app.state.figures.requests.total()))
     app.state.warmer = Warmer(
-        app.state.today,
-        office.judge if office is not None else judge_here,
-        lambda: cast("int", app.state.figures.requests.total()),
+        app.state.today, office.judge if office is not None else judge_here, app.state.garbage.expect
     )
     if office is not None:
         office.attach(app.state.serving, partial(_swap, app), partial(_warm, app))
@@ -87,6 +87,7 @@ def _follow(office: Office | None) -> Callable[[FastAPI], AbstractAsyncContextMa
     @asynccontextmanager
     async def following(app: FastAPI) -> AsyncIterator[None]:
         helpers = [x for x in (app.state.decisions, app.state.board, office) if x is not None]
+        app.state.garbage.start()
         app.state.warmer.start(asyncio.get_running_loop())
         for helper in helpers:
             await run_in_threadpool(helper.start)
@@ -94,5 +95,6 @@ def _follow(office: Office | None) -> Callable[[FastAPI], AbstractAsyncContextMa
         for helper in reversed(helpers):
             await run_in_threadpool(helper.stop)
         await app.state.warmer.stop()
+        await app.state.garbage.stop()
 
     return following

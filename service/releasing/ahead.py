@@ -17,13 +17,14 @@ from multiprocessing.process import BaseProcess
 
 from rules.holds import HeldPart
 from rules.release import ENGINE_REVISION
+from service.garbage import set_aside
 from service.releasing.failures import Failure
 from service.releasing.opening import open_release
 from service.serving import Serving
 from service.store.database import Database
 from service.store.errors import StoreError
 from service.storefront.table import Asked
-from service.storefront.warming import Judged, judged, set_aside
+from service.storefront.warming import Judged, judged
 
 NICENESS = 19
 """The least that there is: answers come first wherever processors are short."""

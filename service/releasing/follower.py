@@ -8,6 +8,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from rules.release import ENGINE_REVISION, Release
+from service.garbage import set_aside
 from service.giving_way import giving_way
 from service.releasing.failures import Failure
 from service.releasing.opening import open_release
@@ -16,7 +17,6 @@ from service.store.database import Database
 from service.store.errors import DamagedRelease, StoreError
 from service.store.events import Standing
 from service.store.history import History
-from service.storefront.warming import set_aside
 
 WARMED_S = 300.0
 """How long a release waits until what is asked most is known of it [s]; a hold does not wait."""

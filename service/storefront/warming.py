@@ -7,13 +7,11 @@ everybody whose answers come from the same interpreter.
 from __future__ import annotations
 
 import asyncio
-import gc
 import threading
 import time
-from collections.abc import AsyncGenerator, Callable, Iterator, Sequence
-from contextlib import aclosing, contextmanager
+from collections.abc import AsyncGenerator, Callable, Sequence
+from contextlib import aclosing
 from datetime import date
-from math import inf
 from typing import NamedTuple
 
 from rules.errors import LoomwayError
@@ -28,12 +26,6 @@ MOST = 20_000
 COVERED = 0.999
 """Share of the questions under the release before whose pairs are to be known when the next one is served: whoever asks for another
 holds up some that are asked for at the same time."""
-
-QUIET_S = 0.25
-"""How long nobody asks in a quiet moment [s]."""
-
-SETTLES_S = 120.0
-"""How long after a release a quiet moment is waited for [s]."""
 
 
 class Judged(NamedTuple):
@@ -75,16 +67,15 @@ class Warmer:
     Args:
         today: The day at the shop.
         judge: Works the pairs out.
-        answered: Counts the answers so far.
+        done: Called when the release before may be gone.
     """
 
     def __init__(
-        self, today: Callable[[], date], judge: Judge = judge_here, answered: Callable[[], int] = lambda: 0
+        self, today: Callable[[], date], judge: Judge = judge_here, done: Callable[[], None] = lambda: None
     ) -> None:
         self._today = today
         self._judge = judge
-        self._answered = answered
-        self._settles_by = inf
+        self._done = done
         self._loop: asyncio.AbstractEventLoop | None = None
         self._tasks: set[asyncio.Task[None]] = set()
 
@@ -108,7 +99,6 @@ class Warmer:
 
     def _go_on(self, work: _Work, ready: threading.Event) -> None:
         self._leave_off()
-        self._settles_by = min(self._settles_by, time.monotonic() + SETTLES_S)
         task = asyncio.get_running_loop().create_task(self._run(work, ready))
         self._tasks.add(task)
         task.add_done_callback(self._tasks.discard)
@@ -120,27 +110,11 @@ class Warmer:
             task.cancel()
 
     async def _run(self, work: _Work, ready: threading.Event) -> None:
-        is_quiet = False
         try:
             await work.take_in(self._judge, ready)
-            ready.set()
-            is_quiet = await self._wait_for_quiet()
         finally:
-            # Where releases follow one another closely, none comes to a quiet moment, and what is gone must be let go all the same.
-            if is_quiet or time.monotonic() > self._settles_by:
-                settle()
-                self._settles_by = inf
-
-    async def _wait_for_quiet(self) -> bool:
-        """Wait for a moment in which nobody asks; False if that was waited for long enough."""
-        before = -1
-        while time.monotonic() <= self._settles_by:
-            now = self._answered()
-            if now == before:
-                return True
-            before = now
-            await asyncio.sleep(QUIET_S)
-        return False
+            # Also where it is left off because releases follow one another closely.
+            self._done()
 
     async def stop(self) -> None:
         """Leave off."""
@@ -197,25 +171,3 @@ class _Work(NamedTuple):
                     ready.set()
                 # Whoever has asked meanwhile comes first, though there may be more to take in.
                 await asyncio.sleep(0)
-
-
-@contextmanager
-def set_aside() -> Iterator[None]:
-    """Make what stays for long, without going through it while it grows."""
-    gc.disable()
-    try:
-        yield
-    finally:
-        gc.freeze()
-        gc.enable()
-
-
-def settle() -> None:
-    """Let go of what nobody holds any more, and leave the rest alone from now on.
-
-    A release that is gone goes in cycles, which are looked for once, here. One that stays is some million objects: going through
-    them again, each time that as much as a quarter has come besides, would hold up every answer for a good part of a second.
-    """
-    gc.unfreeze()
-    gc.collect()
-    gc.freeze()

@@ -12,10 +12,10 @@ from fastapi import FastAPI
 
 from rules.release import Release
 from service.app import create_app
+from service.garbage import settle
 from service.serving import Serving
 from service.settings import Settings
 from service.storefront.protocol import Protocol
-from service.storefront.warming import settle
 from service.terminal.mistakes import WrongCommand
 from service.terminal.output import hint
 

@@ -19,8 +19,8 @@ from uvicorn.supervisors import Multiprocess
 from rules.release import Release
 from rules.stored import from_stored, to_stored
 from service.app import create_app
+from service.garbage import settle
 from service.settings import Settings
-from service.storefront.warming import settle
 from service.terminal.mistakes import exit_code
 from service.terminal.output import hint
 from service.terminal.serving import configure, listen

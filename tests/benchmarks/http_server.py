@@ -19,6 +19,7 @@ from rules.load import load_catalog
 from rules.release import Release
 from rules.stored import to_stored
 from service.app import create_app
+from service.garbage import settle
 from service.releasing.files import read_directory, write_archive
 from service.releasing.office import Office
 from service.releasing.opening import open_standing
@@ -29,7 +30,6 @@ from service.store.events import NewEvent
 from service.store.history import History
 from service.store.migrating import migrate
 from service.store.releases import ReleaseStore
-from service.storefront.warming import settle
 from service.terminal.serving import configure
 
 TODAY = date(2026, 5, 4)

@@ -3,16 +3,12 @@
 from __future__ import annotations
 
 import asyncio
-import gc
 import threading
 import time
-import weakref
 from collections.abc import AsyncGenerator, Callable, Iterator, Sequence
 from contextlib import aclosing, contextmanager, suppress
 from dataclasses import replace
 from datetime import date
-from itertools import count
-from math import inf
 from multiprocessing import active_children
 
 import pytest
@@ -25,7 +21,7 @@ from service.releasing.ahead import Ahead
 from service.serving import Serving
 from service.storefront.answers import fit_recipe, fit_response
 from service.storefront.table import Asked
-from service.storefront.warming import Judge, Judged, Warmer, judge_here, judged, settle
+from service.storefront.warming import Judge, Judged, Warmer, judge_here, judged
 from tests.contract.office import office_for
 from tests.contract.small import DIRECTORY, TODAY, small_app, small_release
 from tests.releasing.shelves import SECOND, serve
@@ -63,9 +59,9 @@ def new() -> Serving:
 
 
 @contextmanager
-def warming(judge: Judge = judge_here, answered: Callable[[], int] = lambda: 0) -> Iterator[Warmer]:
+def warming(judge: Judge = judge_here, done: Callable[[], None] = lambda: None) -> Iterator[Warmer]:
     """A warmer that works in a loop, which another thread runs."""
-    made = Warmer(lambda: TODAY, judge, answered)
+    made = Warmer(lambda: TODAY, judge, done)
     with start_blocking_portal() as portal:
         made.start(portal.call(asyncio.get_running_loop))
         yield made
@@ -205,49 +201,19 @@ def test_a_pair_that_is_gone_is_passed_over(old: Serving, new: Serving, warmer: 
     assert len(new.table) == 2
 
 
-def test_a_release_that_nobody_holds_any_more_is_let_go(new: Serving, warmer: Warmer) -> None:
-    forgotten = Serving.of(small_release())
-    ask(forgotten, MOST)
-    engine = weakref.ref(forgotten.engine)
-    assert warmer.begin(forgotten, new).wait(60)
-    del forgotten
-    assert is_done(warmer)
-    assert engine() is None
-
-
-def test_what_nobody_holds_any_more_is_looked_for_when_nobody_asks(old: Serving, new: Serving) -> None:
-    asked, is_asked = count(), threading.Event()
-    is_asked.set()
-    with warming(answered=lambda: next(asked) if is_asked.is_set() else 0) as warmer:
-        assert warmer.begin(old, new).wait(60)
-        assert not is_done(warmer, within_s=1)
-        is_asked.clear()
-        assert is_done(warmer)
-    assert warmer._settles_by == inf
-
-
-def test_what_nobody_holds_any_more_is_let_go_though_releases_follow_one_another(
-    old: Serving, new: Serving, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    monkeypatch.setattr("service.storefront.warming.SETTLES_S", 0.0)
-    asked = count()
+def test_garbage_is_looked_for_when_the_release_before_may_be_gone(old: Serving, new: Serving) -> None:
+    done: list[bool] = []
 
     async def never_done(serving: Serving, pairs: Sequence[Asked], on: date) -> AsyncGenerator[Judged, None]:
         for pair in pairs:
             yield judged(pair, on, serving)
         await asyncio.sleep(60)
 
-    with warming(never_done, answered=lambda: next(asked)) as warmer:
-        assert warmer.begin(old, new).wait(60)
-    assert warmer._settles_by == inf
-
-
-def test_a_release_that_is_served_is_not_searched_for_garbage() -> None:
-    serving = Serving.of(small_release())
-    settle()
-    assert not any(x is serving.engine for x in gc.get_objects())
-    gc.unfreeze()
-    assert any(x is serving.engine for x in gc.get_objects())
+    for judge in (judge_here, never_done):
+        with warming(judge, lambda: done.append(True)) as warmer:
+            assert warmer.begin(old, new).wait(60)
+            assert judge is never_done or is_done(warmer)
+    assert done == [True, True], "though the latter was left off"
 
 
 def test_a_release_begins_with_what_was_asked_under_the_one_before() -> None:
