@@ -29,6 +29,10 @@ _EVERYTHING = 2
 """The generation of a search that goes through everything but what is set aside."""
 
 
+_settling: list[bool] = []
+"""Not empty while everything is gone through: that is no search of Python's own."""
+
+
 class Garbage:
     """Has garbage looked for while a loop answers.
 
@@ -77,7 +81,7 @@ class Garbage:
 
     def _see(self, phase: str, search: Mapping[str, int]) -> None:
         """Set aside what a long search of Python's own went through, so that the next is short."""
-        if search["generation"] < _EVERYTHING:
+        if search["generation"] < _EVERYTHING or _settling:
             return
         if phase == "start":
             self._begun = time.perf_counter()
@@ -106,6 +110,10 @@ def settle() -> None:
 
     A release that is gone goes in cycles, which are looked for once, here.
     """
-    gc.unfreeze()
-    gc.collect()
-    gc.freeze()
+    _settling.append(True)
+    try:
+        gc.unfreeze()
+        gc.collect()
+        gc.freeze()
+    finally:
+        _settling.pop()

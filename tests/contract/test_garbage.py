@@ -9,6 +9,7 @@ import weakref
 from collections.abc import Iterator
 from contextlib import contextmanager
 from itertools import count
+from math import inf
 from typing import Any
 
 import pytest
@@ -136,6 +137,14 @@ def test_everything_is_not_gone_through_again_for_little(monkeypatch: pytest.Mon
     with looking(garbage):
         gc.collect()
         assert not is_let_go(ref, within_s=1)
+
+
+def test_going_through_everything_is_no_reason_to_do_it_again(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("service.garbage.LONG_S", -1.0)
+    one, other = Garbage(lambda: 0), Garbage(lambda: 0)
+    with looking(one), looking(other):
+        settle()
+        assert (one._settles_by, other._settles_by) == (inf, inf)
 
 
 def test_nothing_is_looked_at_once_it_is_stopped() -> None:
