@@ -7,6 +7,7 @@ import time
 from collections.abc import Callable, Iterable
 from datetime import date
 from itertools import count
+from typing import cast
 
 from fastapi import Request
 
@@ -20,7 +21,7 @@ from service.observing.refusing import refuse
 from service.problems import TOO_MANY
 from service.representation import digest_of
 from service.storefront.quick import Quick
-from service.storefront.reply import Reply, heads_of
+from service.storefront.reply import Heads, Reply, heads_of
 
 REQUEST_HEADER = b"loomway-request-id"
 DECIDED = frozenset(
@@ -36,6 +37,9 @@ DECIDED = frozenset(
 """What the decision log notes: whatever a shop sells by."""
 
 FAILED = Reply(500)
+
+COUNTED = "loomway_wait_s"
+"""Where it stands in a scope that a request was counted, and how long its client has to wait [s]."""
 
 SLOW_S = 1.0
 """A request that takes longer is logged [s]."""
@@ -78,14 +82,13 @@ class Observed:
         if scope["type"] != "http":
             await self.app(scope, receive, send)
             return
-        begun = time.perf_counter()
-        name = b"%b-%x" % (self._prefix, next(self._numbers))
+        begun, name = time.perf_counter(), self._name()
         heads = heads_of(scope)
         seen = FAILED
         try:
-            wait_s = self.rates.wait_s(scope, heads) if self.rates is not None else 0
+            wait_s = self._wait_s(scope, heads)
             reply = None
-            if not wait_s and not (self.has_origins and b"origin" in heads):
+            if not wait_s and not self._is_from_elsewhere(heads):
                 try:
                     reply, receive = await self.quick.answer(scope, heads, receive)
                 except Exception as error:
@@ -100,6 +103,32 @@ class Observed:
                 seen = await self._pass_on(scope, receive, send, wait_s, name)
         finally:
             self._note(scope, name, seen, time.perf_counter() - begun)
+
+    def known(self, scope: Scope, body: bytes) -> Reply | None:
+        """Answer a request that has come whole, if its answer is known, counted and noted as any other."""
+        begun, heads = time.perf_counter(), heads_of(scope)
+        if self._wait_s(scope, heads) or self._is_from_elsewhere(heads):
+            return None
+        reply = self.quick.known(scope, heads, body)
+        if reply is None:
+            return None
+        name = self._name()
+        self._note(scope, name, reply, time.perf_counter() - begun)
+        return reply._replace(headers=(*reply.headers, (REQUEST_HEADER, name)))
+
+    def _name(self) -> bytes:
+        return b"%b-%x" % (self._prefix, next(self._numbers))
+
+    def _is_from_elsewhere(self, heads: Heads) -> bool:
+        return self.has_origins and b"origin" in heads
+
+    def _wait_s(self, scope: Scope, heads: Heads) -> int:
+        """Count a request, once though it is looked at twice, and tell how long to wait [s]."""
+        if self.rates is None:
+            return 0
+        if COUNTED not in scope:
+            scope[COUNTED] = self.rates.wait_s(scope, heads)
+        return cast("int", scope[COUNTED])
 
     async def _pass_on(self, scope: Scope, receive: Receive, send: Send, wait_s: int, name: bytes) -> Reply:
         look = self._look(scope, receive, send, name)

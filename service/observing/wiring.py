@@ -56,7 +56,7 @@ def lay_layers(app: FastAPI, settings: Settings, board: Path | None = None) -> N
             max_age=3_600,
         )
     # Outside of the framework's own layers: what these would look at once more, leaves in one piece.
-    app.middleware_stack = Observed(
+    app.middleware_stack = observed = Observed(
         app.build_middleware_stack(),
         figures=app.state.figures,
         today=lambda: cast("date", app.state.today()),
@@ -65,3 +65,5 @@ def lay_layers(app: FastAPI, settings: Settings, board: Path | None = None) -> N
         decisions=app.state.decisions,
         rates=Rates(settings.requests_per_minute) if settings.requests_per_minute else None,
     )
+    # For a connection that asks before it makes a task.
+    app.state.known = observed.known

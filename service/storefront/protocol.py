@@ -1,15 +1,28 @@
-"""HTTP as it comes off the socket: a parser in C, with a limit on heads and on how long one may take to arrive."""
+"""HTTP as it comes off the socket: a parser in C, with a limit on heads and on how long one may take to arrive.
+
+A request that has come whole, and whose answer is known, is answered here: no task is made for it, and it goes through no layers.
+All else goes on to the application as the server has it.
+"""
 
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Iterable
-from weakref import WeakKeyDictionary
+from collections.abc import Callable
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any, cast
 
-from uvicorn.protocols.http.httptools_impl import STATUS_LINE, HttpToolsProtocol, RequestResponseCycle
+import httptools
+from uvicorn.middleware.proxy_headers import ProxyHeadersMiddleware
+from uvicorn.protocols.http.httptools_impl import STATUS_LINE, HttpToolsProtocol
 
-from service.middleware import Send
+from service.middleware import Scope
 from service.problems import BAD_HTTP, MEDIA_TYPE, problem
+from service.storefront.quick import STEMS
+from service.storefront.reply import Reply
+from service.storefront.turn import turn_of
+
+if TYPE_CHECKING:
+    from fastapi import FastAPI
 
 HEAD_LIMIT_BYTES = 64_000
 """Longest request line with all headers [bytes]."""
@@ -29,16 +42,23 @@ class Protocol(HttpToolsProtocol):
     _in_head = True
     _is_stopping = False
     _timer: asyncio.TimerHandle | None = None
+    _body: list[bytes] | None = None
+    """What has come of the body of a request that the application has not been told of yet."""
+    _is_whole = False
+    """That request has come whole, and is answered in its turn."""
 
     def connection_made(self, transport: asyncio.Transport) -> None:  # type: ignore[override]
         """Begin to wait for a head."""
         super().connection_made(transport)
-        self._leaving = _LEAVING.setdefault(self.loop, [])
+        self._turn = turn_of(self.loop)
+        self._application = _application_in(self.config.loaded_app)
+        self._known: Callable[[Scope, bytes], Reply | None] = self._application.state.known
         self._timer = self.loop.call_later(HEAD_SECONDS, self._give_up)
 
     def connection_lost(self, exc: Exception | None) -> None:
         """Stop waiting."""
         self._stop_waiting()
+        self._body, self._is_whole = None, False
         super().connection_lost(exc)
 
     def data_received(self, data: bytes) -> None:
@@ -48,33 +68,66 @@ class Protocol(HttpToolsProtocol):
             if self._timer is None:
                 self._timer = self.loop.call_later(HEAD_SECONDS, self._give_up)
         super().data_received(data)
+        if not self._is_whole:
+            self._pass_on()
         if self._in_head and self._head_bytes > HEAD_LIMIT_BYTES and not self.transport.is_closing():
             self.send_400_response("")
 
+    def on_message_begin(self) -> None:
+        """Hand on what is not answered yet: who asks several things at once has them answered one after another."""
+        self._pass_on()
+        super().on_message_begin()
+
     def on_headers_complete(self) -> None:
-        """Stop waiting, and hand the request on."""
+        """Stop waiting, and hand the request on, unless its answer may be known."""
         self._stop_waiting()
         self._in_head, self._head_bytes = False, 0
-        super().on_headers_complete()
-        if self._is_stopping:
-            self.cycle.keep_alive = False
+        if self.url.startswith(STEMS) and self._may_answer():
+            self._body = []
+        else:
+            self._begin()
+
+    def on_body(self, body: bytes) -> None:
+        """Take a piece of a body."""
+        if self._body is None:
+            super().on_body(body)
+        else:
+            self._body.append(body)
 
     def on_message_complete(self) -> None:
         """Wait for the next head, if there is one."""
-        super().on_message_complete()
+        if self._body is None:
+            super().on_message_complete()
+        else:
+            self._is_whole = True
+            self._turn.add(self)
         self._in_head = True
+
+    def answer(self) -> bytes | None:
+        """Give the answer to a request that has come whole, if it is known; else hand the request on."""
+        if not self._is_whole:
+            return None
+        reply = None if self._is_stopping else self._reply(b"".join(self._body or ()))
+        if reply is None:
+            self._pass_on()
+            return None
+        self._body, self._is_whole = None, False
+        self.on_response_complete()
+        lines = [b"%b: %b\r\n" % header for header in (*self.server_state.default_headers, *reply.headers)]
+        content = b"" if self.scope["method"] == "HEAD" else reply.content
+        return b"".join((STATUS_LINE[reply.status], *lines, b"\r\n", content))
 
     def shutdown(self) -> None:
         """Answer what is being asked, and what is on its way, for the last time on this connection."""
         self._is_stopping = True
         if self._is_idle():
             self.loop.call_later(LINGER_S, self._hang_up)
-        else:
+        elif not self._is_whole:
             self.cycle.keep_alive = False
 
     def send_400_response(self, msg: str) -> None:  # noqa: ARG002 -- the server's own sentence, not ours
         """Say that this is no HTTP."""
-        release = _release_of(self.config.loaded_app)
+        release = self._application.state.serving.name
         body = problem(BAD_HTTP, release).model_dump_json().encode()
         head = (
             f"HTTP/1.1 {BAD_HTTP.status} Bad Request\r\ncontent-type: {MEDIA_TYPE}\r\n"
@@ -84,16 +137,63 @@ class Protocol(HttpToolsProtocol):
         self.transport.write(head.encode() + body)
         self.transport.close()
 
-    def leave(self, answer: bytes) -> None:
-        """Send an answer once what came in together is answered."""
-        # What is asked next on a connection is looked at in a later turn, so answers never overtake one another.
-        if not self._leaving:
-            self.loop.call_soon(_leave, self._leaving)
-        self._leaving.append((self.transport, answer))
+    def _may_answer(self) -> bool:
+        """Tell whether this connection may answer without the application, which sees to all that is unusual."""
+        parser = self.parser
+        return (
+            self._is_idle()
+            and not (
+                self._is_stopping or self.flow.write_paused or self.expect_100_continue or self.root_path
+            )
+            and parser.get_http_version() == "1.1"
+            and parser.should_keep_alive()
+            and not parser.should_upgrade()
+        )
+
+    def _reply(self, body: bytes) -> Reply | None:
+        url, scope = httptools.parse_url(self.url), cast("Scope", self.scope)
+        if b"%" in url.path:
+            return None
+        scope["method"] = self.parser.get_method().decode("ascii")
+        scope["path"], scope["query_string"] = url.path.decode("ascii"), url.query or b""
+        scope["app"] = self._application
+        self._see_through_proxies(scope)
+        try:
+            return self._known(scope, body)
+        except Exception:  # noqa: BLE001 -- it fails on its way through the layers again, where failures are answered for
+            return None
+
+    def _see_through_proxies(self, scope: Scope) -> None:
+        """Name the client that a proxy speaks for, as the server's own layer does, which waits for nothing."""
+        if self.config.proxy_headers and any(name.startswith(b"x-forwarded-") for name, _ in self.headers):
+            trusted = self.config.forwarded_allow_ips
+            layer = _proxies(trusted if isinstance(trusted, str) else ",".join(trusted))
+            try:
+                layer(scope, None, None).send(None)
+            except StopIteration:
+                return
+
+    def _pass_on(self) -> None:
+        """Tell the application of a request that it does not know of yet, with what has come of its body."""
+        if self._body is None:
+            return
+        taken, is_whole = self._body, self._is_whole
+        self._body, self._is_whole = None, False
+        cast("Scope", self.scope).update(client=self.client, scheme=self.scheme)
+        self._begin()
+        for piece in taken:
+            super().on_body(piece)
+        if is_whole:
+            super().on_message_complete()
+
+    def _begin(self) -> None:
+        super().on_headers_complete()
+        if self._is_stopping:
+            self.cycle.keep_alive = False
 
     def _is_idle(self) -> bool:
         # There is no exchange before the first head, whatever the server's types say.
-        return bool(getattr(self.cycle, "response_complete", True))
+        return self._body is None and bool(getattr(self.cycle, "response_complete", True))
 
     def _hang_up(self) -> None:
         # A head that has begun to arrive has its own time.
@@ -111,69 +211,17 @@ class Protocol(HttpToolsProtocol):
             self._timer = None
 
 
-def _release_of(app: object) -> str:
-    """Find what is served beneath the server's own layers."""
+def _application_in(app: object) -> FastAPI:
+    """Find the application beneath the server's own layers."""
     while not hasattr(app, "state"):
         app = getattr(app, "app")  # noqa: B009 -- layers share no type
-    return str(app.state.serving.name)
+    return cast("FastAPI", app)
 
 
-Header = tuple[bytes, bytes]
-
-_LEAVING: WeakKeyDictionary[asyncio.AbstractEventLoop, list[tuple[asyncio.Transport, bytes]]] = (
-    WeakKeyDictionary()
-)
-"""Answers of a loop that leave at the end of its turn, when what came in together is answered.
-
-Each sending wakes a client, and takes the memory near at hand from what the next answer is put together from.
-"""
+async def _nothing(*_: object) -> None:
+    pass
 
 
-def exchange_of(send: Send) -> tuple[Protocol, RequestResponseCycle] | None:
-    """Give the connection and the exchange that a `send` belongs to; None where a layer or another server has made it."""
-    exchange = getattr(send, "__self__", None)
-    if type(exchange) is not RequestResponseCycle:
-        return None
-    # What it calls when it is over, is a method of its connection.
-    connection = getattr(exchange.on_response, "__self__", None)
-    return (connection, exchange) if type(connection) is Protocol else None
-
-
-async def give_whole(
-    connection: Protocol,
-    exchange: RequestResponseCycle,
-    status: int,
-    headers: Iterable[Header],
-    content: bytes,
-) -> None:
-    """Send an answer in one piece, without looking at each header again as the server does for headers that it does not know.
-
-    Args:
-        headers: Ours, of which one gives the length of the content if there may be any. No value is from a request.
-    """
-    if exchange.flow.write_paused and not exchange.disconnected:
-        await exchange.flow.drain()
-    if exchange.disconnected:
-        return
-    lines = [b"%b: %b\r\n" % header for header in (*exchange.default_headers, *headers)]
-    if not exchange.keep_alive:
-        lines.append(b"connection: close\r\n")
-    answer = b"".join((STATUS_LINE[status], *lines, b"\r\n", content))
-    if exchange.keep_alive:
-        connection.leave(answer)
-    else:
-        exchange.transport.write(answer)
-        exchange.transport.close()
-    exchange.response_started = exchange.response_complete = True
-    exchange.waiting_for_100_continue = False
-    exchange.message_event.set()
-    exchange.on_response()
-
-
-def _leave(leaving: list[tuple[asyncio.Transport, bytes]]) -> None:
-    answers = leaving[:]
-    leaving.clear()
-    for transport, answer in answers:
-        # Who has hung up meanwhile must not keep the others from their answers.
-        if not transport.is_closing():
-            transport.write(answer)
+@lru_cache(maxsize=8)
+def _proxies(trusted: str) -> Callable[..., Any]:
+    return ProxyHeadersMiddleware(_nothing, trusted)

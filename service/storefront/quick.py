@@ -11,6 +11,9 @@ from service.storefront.reply import Heads, Reply, heads_of
 from service.storefront.thin import known_fit
 from service.storefront.thin_carts import KnownCarts
 
+STEMS = (b"/v1/fitment/", b"/v1/releases/", b"/v1/cart-checks")
+"""How addresses begin to which an answer may be known."""
+
 
 class Quick:
     """Answers known fit checks and carts.
@@ -22,15 +25,18 @@ class Quick:
     def __init__(self, limit_bytes: int) -> None:
         self.carts = KnownCarts(limit_bytes)
 
-    async def answer(self, scope: Scope, heads: Heads, receive: Receive) -> tuple[Reply | None, Receive]:
-        """Give what is known, and how the body is received by whoever answers what is not."""
+    def known(self, scope: Scope, heads: Heads, body: bytes) -> Reply | None:
+        """Give what is known of a request that has come whole."""
         method = scope["method"]
         if method == "POST":
-            if self.carts.is_one(scope, heads):
-                return await self.carts.answer(scope, receive)
-        elif method in ("GET", "HEAD"):
-            return known_fit(scope, heads), receive
-        return None, receive
+            return self.carts.known(scope, body) if self.carts.is_one(scope, heads) else None
+        return known_fit(scope, heads) if method in ("GET", "HEAD") else None
+
+    async def answer(self, scope: Scope, heads: Heads, receive: Receive) -> tuple[Reply | None, Receive]:
+        """Give what is known, and how the body is received by whoever answers what is not."""
+        if scope["method"] == "POST" and self.carts.is_one(scope, heads):
+            return await self.carts.answer(scope, receive)
+        return self.known(scope, heads, b""), receive
 
 
 class QuickFirst:

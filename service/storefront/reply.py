@@ -6,7 +6,6 @@ from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
 from service.middleware import MIN_RELEASE_HEADER, RELEASE_HEADER, Scope, Send
-from service.storefront.protocol import exchange_of, give_whole
 
 Heads = Mapping[bytes, bytes]
 """Headers of a request; of several with one name the first, as the framework reads them."""
@@ -38,10 +37,6 @@ class Reply(NamedTuple):
         """Send it, with more headers."""
         content = b"" if scope["method"] == "HEAD" else self.content
         headers = [*self.headers, *more]
-        exchange = exchange_of(send)
-        if exchange is not None:
-            await give_whole(*exchange, self.status, headers, content)
-            return
         await send({"type": "http.response.start", "status": self.status, "headers": headers})
         await send({"type": "http.response.body", "body": content})
 

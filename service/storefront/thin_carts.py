@@ -40,15 +40,19 @@ class KnownCarts:
         taken = [await receive()]
         while taken[-1].get("more_body"):
             taken.append(await receive())
-        body = b"".join([x.get("body", b"") for x in taken])
+        reply = self.known(scope, b"".join([x.get("body", b"") for x in taken]))
+        return reply, receive if reply is not None else _again(taken, receive)
+
+    def known(self, scope: Scope, body: bytes) -> Reply | None:
+        """Answer a body."""
         # Once: another release may be served at the next look.
         state = scope["app"].state
         serving: Serving = state.serving
         content = _answer(body, serving, state.today)
         if content is None:
-            return None, _again(taken, receive)
+            return None
         headers = ((b"content-length", b"%d" % len(content)), *_HEADERS, *serving.headers)
-        return Reply(200, PATH, headers, content, body, serving.name), receive
+        return Reply(200, PATH, headers, content, body, serving.name)
 
 
 def _again(taken: list[Message], receive: Receive) -> Receive:

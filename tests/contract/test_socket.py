@@ -14,9 +14,11 @@ from typing import Any, NamedTuple
 import pytest
 import uvicorn
 
-from service.storefront.protocol import give_whole
+from rules.engine import Engine
+from service.observing.layer import Observed
+from service.settings import Settings
 from service.terminal.serving import configure
-from tests.contract.whole import small_whole_app
+from tests.contract.small import small_app
 
 BIKE = "bittern-2019-plain"
 PATH = {"bike": BIKE, "visits": [{"on": "2026-05-01"}], "wants": [{"any_of": ["curlew-slim"]}]}
@@ -30,10 +32,10 @@ class Answer(NamedTuple):
 
 
 @contextmanager
-def running() -> Iterator[tuple[uvicorn.Server, int]]:
-    """Serve on a port until told to stop, or until the end."""
+def running(**changed: object) -> Iterator[tuple[uvicorn.Server, int]]:
+    """Serve on a port until told to stop, or until the end, with other settings than usual."""
     listening = socket.create_server(("127.0.0.1", 0))
-    server = uvicorn.Server(configure(small_whole_app()))
+    server = uvicorn.Server(configure(small_app(Engine, Settings().model_copy(update=changed))))
     thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]}, daemon=True)
     thread.start()
     while not server.started:
@@ -53,11 +55,16 @@ def port() -> Iterator[int]:
 
 
 def ask(
-    port: int, method: str, path: str, body: bytes | None = None, kind: str | None = "application/json"
+    port: int,
+    method: str,
+    path: str,
+    body: bytes | None = None,
+    kind: str | None = "application/json",
+    heads: dict[str, str] | None = None,
 ) -> Answer:
     connection = http.client.HTTPConnection("127.0.0.1", port, timeout=30)
     try:
-        connection.request(method, path, body, {"Content-Type": kind} if kind else {})
+        connection.request(method, path, body, {**({"Content-Type": kind} if kind else {}), **(heads or {})})
         response = connection.getresponse()
         return Answer(
             response.status,
@@ -211,21 +218,123 @@ def test_a_known_answer_has_the_headers_and_bytes_of_the_first_asking(port: int)
         assert first == again
 
 
-def test_a_known_answer_leaves_in_one_piece(port: int, monkeypatch: pytest.MonkeyPatch) -> None:
-    cart = json.dumps({"bike": BIKE, "parts": [{"part": "curlew-grille", "place": "fairing_pods"}]}).encode()
-    asked = (("GET", KNOWN, None), ("POST", "/v1/cart-checks", cart))
-    for question in asked:
-        ask(port, *question)
-    pieces: list[int] = []
+CART = json.dumps({"bike": BIKE, "parts": [{"part": "curlew-grille", "place": "fairing_pods"}]}).encode()
+ASKED = (("GET", KNOWN, None), ("HEAD", KNOWN, None), ("POST", "/v1/cart-checks", CART))
 
-    async def noted(connection: Any, exchange: Any, status: int, headers: Any, content: bytes) -> None:
-        pieces.append(status)
-        await give_whole(connection, exchange, status, headers, content)
 
-    monkeypatch.setattr("service.storefront.reply.give_whole", noted)
-    for question in asked:
+@pytest.fixture
+def passed_on(port: int, monkeypatch: pytest.MonkeyPatch) -> list[str]:
+    """What goes through the layers from now on, when the answers are known."""
+    for question in ASKED:
         ask(port, *question)
-    assert pieces == [200, 200]
+    paths: list[str] = []
+    through = Observed.__call__
+
+    async def noted(layer: Observed, scope: Any, receive: Any, send: Any) -> None:
+        paths.append(scope["path"])
+        await through(layer, scope, receive, send)
+
+    monkeypatch.setattr(Observed, "__call__", noted)
+    return paths
+
+
+def posted(*heads: str) -> bytes:
+    """The cart, with more heads than it needs."""
+    lines = ("Host: here", "Content-Type: application/json", f"Content-Length: {len(CART)}", *heads)
+    return "\r\n".join(("POST /v1/cart-checks HTTP/1.1", *lines, "", "")).encode() + CART
+
+
+@pytest.mark.parametrize(("method", "path", "body"), ASKED)
+def test_a_known_answer_goes_through_no_layers(
+    port: int, passed_on: list[str], method: str, path: str, body: bytes | None
+) -> None:
+    assert ask(port, method, path, body).status == 200
+    assert not passed_on
+
+
+def test_what_is_not_known_goes_through_the_layers(port: int, passed_on: list[str]) -> None:
+    assert ask(port, "GET", f"/v1/fitment/{BIKE}/no-such-part").status == 404
+    assert ask(port, "POST", "/v1/cart-checks", b"[]").status == 422
+    assert len(passed_on) == 2
+
+
+@pytest.mark.parametrize(("method", "path", "body"), ASKED)
+def test_a_known_answer_is_the_same_by_both_ways(
+    port: int, passed_on: list[str], method: str, path: str, body: bytes | None
+) -> None:
+    # The layers see to whatever ends a connection.
+    answers = [ask(port, method, path, body, heads=heads) for heads in ({}, {"Connection": "close"})]
+    assert passed_on == [path]
+    assert answers[1].headers.pop("connection") == "close"
+    for answer in answers:
+        assert answer.headers.pop("loomway-request-id")
+        assert answer.headers.pop("date")
+    assert answers[0] == answers[1]
+
+
+def test_a_question_that_comes_in_pieces_is_answered(port: int, passed_on: list[str]) -> None:
+    with socket.create_connection(("127.0.0.1", port), timeout=30) as client:
+        for piece in (posted()[:20], posted()[20:-30], posted()[-30:]):
+            client.sendall(piece)
+            time.sleep(0.05)
+        assert read_whole(client).status == 200
+    assert passed_on == ["/v1/cart-checks"]
+
+
+def test_a_question_that_waits_for_leave_to_send_its_body_is_answered(port: int) -> None:
+    head, _, body = posted("Expect: 100-continue").partition(b"\r\n\r\n")
+    with socket.create_connection(("127.0.0.1", port), timeout=30) as client:
+        client.sendall(head + b"\r\n\r\n")
+        assert client.recv(100).startswith(b"HTTP/1.1 100 Continue")
+        client.sendall(body)
+        assert read_whole(client).status == 200
+
+
+def test_several_questions_at_once_are_answered_in_their_order(port: int, passed_on: list[str]) -> None:
+    fit = f"GET {KNOWN} HTTP/1.1\r\nHost: here\r\n"
+    unknown = "GET /v1/fitment/no-such-bike/no-such-part HTTP/1.1\r\nHost: here\r\n\r\n"
+    said = spoken(port, f"{fit}\r\n", unknown, posted().decode(), f"{fit}Connection: close\r\n\r\n")
+    answers = said.split(b"HTTP/1.1 ")[1:]
+    assert [x[:3] for x in answers] == [b"200", b"404", b"200", b"200"]
+    assert [b'"cart":' in x for x in answers] == [False, False, True, False]
+    assert passed_on[0] == KNOWN
+
+
+def test_who_hangs_up_keeps_nobody_from_an_answer(port: int, passed_on: list[str]) -> None:
+    for _ in range(20):
+        with socket.create_connection(("127.0.0.1", port), timeout=30) as client:
+            client.sendall(posted())
+        assert ask(port, "GET", KNOWN).status == 200
+    assert not passed_on
+
+
+def test_each_client_that_a_proxy_speaks_for_is_counted_once_for_each_question() -> None:
+    with running(requests_per_minute=3) as (_, port):
+        for client in ("192.0.2.1", "192.0.2.2"):
+            heads = {"X-Forwarded-For": client}
+            assert [ask(port, "GET", KNOWN, heads=heads).status for _ in range(4)] == [200, 200, 200, 429]
+
+
+def test_pages_of_other_origins_are_let_in_by_the_layer_that_lets_them(passed_on: list[str]) -> None:
+    origin = "https://shop.example"
+    with running(allowed_origins=[origin]) as (_, port):
+        for _ in range(2):
+            answer = ask(port, "GET", KNOWN, heads={"Origin": origin})
+            assert answer.headers["access-control-allow-origin"] == origin
+    assert passed_on == [KNOWN] * 2
+
+
+def test_what_fails_at_once_is_answered_for_by_the_layers(
+    port: int, passed_on: list[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def broken(*_: object) -> None:
+        raise RuntimeError("secret")
+
+    monkeypatch.setattr("service.storefront.quick.known_fit", broken)
+    answer = ask(port, "GET", KNOWN)
+    assert answer.status == 500
+    assert b"secret" not in answer.body
+    assert passed_on == [KNOWN]
 
 
 def test_known_answers_come_one_after_another_on_one_connection(port: int) -> None:
