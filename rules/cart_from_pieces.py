@@ -92,7 +92,6 @@ class _Cart:
         self.leaves_aside = leaves_aside
         self.on = on
         self.fitter: Fitter = fitter
-        self.period = pieces.period(on)
         self.asked = asked
         self.coming = coming
         self.may_be_held = over & totals.held.over != 0
@@ -114,9 +113,9 @@ class _Cart:
             return self.searched(), None
         if self.is_held():
             return replace(REFUSED, findings=self.inquiry.held()), None
-        found = self.on_things()
-        if found or self.is_limited_aside or self.needs_aside or not self.plugs.options:
-            refused = self.refused(found)
+        crowds, found = self._crowds(), self.on_things()
+        if crowds or found or self.is_limited_aside or self.needs_aside or not self.plugs.options:
+            refused = self.refused(crowds, found)
             return (REFUSED, refused) if refused else (self.completed(), None)
         return self.as_asked() or self.completed(), None
 
@@ -125,6 +124,11 @@ class _Cart:
         if pieces.has_hosts:
             return displaced_by(pieces.bench, self.new)
         return pieces.displaced.of(pieces.totals.crowded_by(coming), learns=True)
+
+    @cached_property
+    def period(self) -> int:
+        """That of the day."""
+        return self.pieces.period(self.on)
 
     @cached_property
     def inquiry(self) -> Inquiry:
@@ -160,20 +164,19 @@ class _Cart:
         )
 
     def on_things(self) -> list[Found]:
-        """Give all that is found, wirings aside, and see what is left aside."""
+        """Give all that is found on parts and their masses, and on amplifiers, and see what is left aside."""
         pieces, over = self.pieces, self.over
         totals = pieces.totals
-        crowds = self._crowds() if over & totals.rooms_over else []
         found = self._on_parts()
         if over & totals.loads.over:
-            found.append(pieces.weighed.of(self.build, learns=True))
+            found.append(pieces.weighed.of(tuple(self.ordered), learns=True))
         powered = pieces.powered.of(self._amplifiers(over), learns=self.learns)
         found += powered.draws, powered.presets
         if self.leaves_aside:
             aside = totals.over(self.sums - sums_of(self.apart))
             self.is_limited_aside = aside & totals.limited.over != 0
             self.needs_aside = aside & totals.needy.over != 0
-        return crowds + [x for x in found if x is not NOTHING]
+        return [x for x in found if x is not NOTHING]
 
     def _on_parts(self) -> list[Found]:
         of, learns = self.pieces.abouts.on_part.of, self.learns
@@ -191,7 +194,10 @@ class _Cart:
         is_any = over & self.pieces.totals.amplifiers.over
         return frozenset([x.placed for x in self.ordered if x.is_powered]) if is_any else NONE
 
-    def _crowds(self) -> list[Found]:
+    def _crowds(self) -> list[Passage]:
+        """Tell of each slot with more in it than it takes."""
+        if not self.over & self.pieces.totals.rooms_over:
+            return []
         crowds: dict[Column, list[About]] = {}
         for about in self.ordered:
             room = about.room
@@ -206,12 +212,13 @@ class _Cart:
         ]
         return self.pieces.crowds.all(too_many, learns=True)
 
-    def refused(self, found: Sequence[Found]) -> Refused | None:
+    def refused(self, crowds: list[Passage], found: Sequence[Found]) -> Refused | None:
         """Give what refuses a cart and nothing could clear; nothing where something might clear all.
 
         Limits are told before needs: where there is one, what plugs only need is not looked at.
         """
         limits, needs = self._lasting(found)
+        limits = crowds + limits
         is_limited = bool(limits) or self.is_limited_aside
         if not (is_limited and self.pieces.plugs_only_need(self.ordered, self.sums, learns=self.learns)):
             more_limits, more_needs = self._lasting([self.plugs.found])

@@ -25,7 +25,7 @@ from rules.kept import Kept, NotKept, Store
 from rules.kinds import mass_limit, supply_limit
 from rules.laws import HOPEFUL, Laws
 from rules.money import Line
-from rules.passages import Clearing, Found, Piece, found_by
+from rules.passages import Clearing, Found, Passage, Piece, found_by
 from rules.plan.schedule import Schedule
 from rules.plan.settle import settle
 from rules.present import may_be_missing
@@ -112,13 +112,13 @@ class Pieces:
         self.totals = Totals(self.bench)
         self.abouts = Abouts(self.bench, self.totals, store)
         self.staying: Kept[Build, tuple[About, ...]] = Kept(self._staying, store)
-        self.weighed: Kept[Build, Found] = Kept(self._weighed, store)
+        self.weighed: Kept[tuple[About, ...], Found] = Kept(self._weighed, store)
         self.powered: Kept[Build, Powered] = Kept(self._powered, store)
         self.plugs: Kept[Build, Plugs] = Kept(self._plugs, store)
         self.is_sound: Kept[int, bool] = Kept(self._is_sound, store)
         self._only_need: dict[int, bool] = {}
         self.ways: Kept[Build, tuple[Way, ...]] = Kept(self._ways, store)
-        self.crowds: Kept[tuple[About, ...], Found] = Kept(self._crowds, store)
+        self.crowds: Kept[tuple[About, ...], Passage] = Kept(self._crowds, store)
         self.completions: Kept[tuple[Build, Fitter, int], Completion] = Kept(self._completion, store)
         self.live_places: Kept[tuple[str, str | None], tuple[Placement, ...]] = Kept(self._live_places, store)
         # Of lines that can only mean a part at one place, by the number of what they ask for.
@@ -201,8 +201,8 @@ class Pieces:
     def _staying(self, displaced: Build) -> tuple[About, ...]:
         return tuple(self.abouts.parts.all(sorted(self.bench.present - displaced), learns=True))
 
-    def _weighed(self, build: Build) -> Found:
-        scene = Scene(self.bench, build)
+    def _weighed(self, ordered: tuple[About, ...]) -> Found:
+        scene = Scene(self.bench, frozenset([x.placed for x in ordered]))
         limits = self.bench.tables.mass_limits
         return found_by(self.bench, (x for rule in limits for x in mass_limit.check(rule, scene)))
 
@@ -315,8 +315,12 @@ class Pieces:
         )
         return frozenset({x for x in [next(plain, None)] if x is not None})
 
-    def _crowds(self, crowd: tuple[About, ...]) -> Found:
-        return found_by(self.bench, check_slots(Scene(self.bench, frozenset([x.placed for x in crowd]))))
+    def _crowds(self, crowd: tuple[About, ...]) -> Passage:
+        # One slot with too many in it: no more is found, and nothing clears it.
+        (passage,) = found_by(
+            self.bench, check_slots(Scene(self.bench, frozenset([x.placed for x in crowd])))
+        ).limits
+        return passage
 
     def _completion(self, key: tuple[Build, Fitter, int]) -> Completion:
         asked, fitter, period = key

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 COUNT_BITS, MASS_BITS = 16, 32
 """Widths of a column of parts and of one of masses [bits]: more than any build comes to, slack and all."""
@@ -42,7 +43,7 @@ class Columns:
 
     def sum(self, most: int, bits: int = COUNT_BITS) -> Column:
         """Give a column for a sum."""
-        column = Column(most, 1 << self._width, 1 << (self._width + bits - 1))
+        column = _column(most, self._width, bits)
         self._width += bits
         self.slack += column.over - (most + 1) * column.unit
         return column
@@ -51,3 +52,9 @@ class Columns:
         """Give a column for what is there once or not at all."""
         self._width += 1
         return 1 << (self._width - 1)
+
+
+@lru_cache(maxsize=10_000)
+def _column(most: int, begins: int, bits: int) -> Column:
+    """Give the same column each time: those of many bikes stand in the same place, and are near at hand then."""
+    return Column(most, 1 << begins, 1 << (begins + bits - 1))

@@ -114,7 +114,7 @@ class Observed:
             return None
         name = self._name()
         self._note(scope, name, reply, time.perf_counter() - begun)
-        return reply._replace(headers=(*reply.headers, (REQUEST_HEADER, name)))
+        return reply.with_header((REQUEST_HEADER, name))
 
     def _name(self) -> bytes:
         return b"%b-%x" % (self._prefix, next(self._numbers))

@@ -33,6 +33,11 @@ class Reply(NamedTuple):
     release: str = ""
     tag: bytes = b""
 
+    def with_header(self, header: tuple[bytes, bytes]) -> Reply:
+        """Give the same with another header."""
+        status, route, headers, content, asked, release, tag = self
+        return Reply(status, route, (*headers, header), content, asked, release, tag)
+
     async def give(self, scope: Scope, send: Send, *more: tuple[bytes, bytes]) -> None:
         """Send it, with more headers."""
         content = b"" if scope["method"] == "HEAD" else self.content
