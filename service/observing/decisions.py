@@ -29,8 +29,8 @@ LONGEST_BODY = 100_000
 AT_ONCE = 1_000
 """Lines that are written at once; systems take hardly more pieces in one writing (IOV_MAX of POSIX, 1,024 on most)."""
 
-PAUSE_S = 0.05
-"""Between two writings [s]."""
+PAUSE_S = 0.25
+"""Between two writings [s]: each takes the interpreter from whoever answers, several times."""
 
 
 class Decision(NamedTuple):

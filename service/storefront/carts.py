@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from datetime import date
 from itertools import repeat
 
 from pydantic_core import to_json
@@ -17,7 +18,7 @@ from rules.explain import cure, sentence
 from rules.fitment import REFUSED
 from rules.money import Line
 from rules.passages import Passage
-from rules.question import CartLines
+from rules.question import CartLines, Fitter
 from rules.ranks import Ranks
 from rules.verdict import Cause, Finding
 from service.shapes.base import Told
@@ -36,6 +37,7 @@ class CartWriter:
     def __init__(self, catalog: Catalog, ranks: Ranks) -> None:
         self.catalog = catalog
         self.ranks = ranks
+        self._abouts: Encoded[tuple[bytes, str, date, Fitter, bytes], bytes] = Encoded()
         self._places: Encoded[Placement, bytes] = Encoded()
         # Of lines, by their number: what is told up to what is found, before and after where it goes.
         self._ends: Encoded[int, tuple[bytes, bytes]] = Encoded()
@@ -64,13 +66,8 @@ class CartWriter:
             judged = answer
             shared, lines = self._told_any(answer, cart)
         before, after = self._refused if judged is REFUSED else (self._before(judged), self._after(judged))
-        about = b'%b,"bike":%b,"on":"%b","fitter":"%b",%b"cart":[' % (
-            release,
-            to_json(cart.bike),
-            cart.on.isoformat().encode(),
-            cart.fitter.encode(),
-            currency,
-        )
+        key = release, cart.bike, cart.on, cart.fitter, currency
+        about = self._abouts.get(key) or self._abouts.put(key, _about(*key))
         # After each line comes a comma, but after the last.
         lines[-1] = lines[-1][:-1]
         # In one go: most answers are long, and each further copy of one takes its time.
@@ -316,6 +313,17 @@ class _Named:
             for number in numbers
         }
         return tuple([self._rules[x] for x in sorted(found)])
+
+
+def _about(release: bytes, bike: str, on: date, fitter: Fitter, currency: bytes) -> bytes:
+    """Write what was asked."""
+    return b'%b,"bike":%b,"on":"%b","fitter":"%b",%b"cart":[' % (
+        release,
+        to_json(bike),
+        on.isoformat().encode(),
+        fitter.encode(),
+        currency,
+    )
 
 
 def _listed(texts: list[bytes]) -> list[bytes]:
