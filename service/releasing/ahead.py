@@ -32,6 +32,10 @@ NICENESS = 19
 AT_ONCE_BYTES = 32_768
 """What is told at once, some twenty pairs: each telling wakes whoever answers, and the system may wake it beside other work."""
 
+RESTS = 2
+"""How long it rests after each pair, in times that the pair took. Idle work is not always put off at once where an answer comes up;
+its rests let the system find it another place."""
+
 SIZE_BYTES = 4
 """What is told of one pair is preceded by its length in so many bytes."""
 
@@ -128,5 +132,4 @@ def _work(
                 found = judged(pair, on, serving)
                 told_of_it = pickle.dumps(found)
                 tells.write(len(told_of_it).to_bytes(SIZE_BYTES) + told_of_it)
-                # Idle work is not always put off at once where an answer comes up; its rests let the system find it another place.
-                time.sleep(found.took_s)
+                time.sleep(RESTS * found.took_s)
