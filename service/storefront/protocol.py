@@ -11,7 +11,6 @@ from collections.abc import Callable
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any, cast
 
-import httptools
 from uvicorn.middleware.proxy_headers import ProxyHeadersMiddleware
 from uvicorn.protocols.http.httptools_impl import STATUS_LINE, HttpToolsProtocol
 
@@ -151,11 +150,12 @@ class Protocol(HttpToolsProtocol):
         )
 
     def _reply(self, body: bytes) -> Reply | None:
-        url, scope = httptools.parse_url(self.url), cast("Scope", self.scope)
-        if b"%" in url.path:
+        if b"%" in self.url or b"#" in self.url or not self.url.isascii():
             return None
+        path, _, query = self.url.partition(b"?")
+        scope = cast("Scope", self.scope)
         scope["method"] = self.parser.get_method().decode("ascii")
-        scope["path"], scope["query_string"] = url.path.decode("ascii"), url.query or b""
+        scope["path"], scope["query_string"] = path.decode("ascii"), query
         scope["app"] = self._application
         self._see_through_proxies(scope)
         try:
