@@ -61,7 +61,10 @@ def create_app(
     app.state.office = office
     app.state.stale = StaleAnswers()
     app.state.today = today or (lambda: datetime.now(settings.zone).date())
-    app.state.garbage = Garbage(lambda: cast("int", app.state.figures.requests.total()))
+    app.state.garbage = Garbage(
+        lambda: cast("int", app.state.figures.requests.total()),
+        lambda: cast("bool", app.state.warmer.is_working),
+    )
     app.state.warmer = Warmer(
         app.state.today, office.judge if office is not None else judge_here, app.state.garbage.expect
     )

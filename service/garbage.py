@@ -38,10 +38,12 @@ class Garbage:
 
     Args:
         answered: Counts the answers so far.
+        is_growing: Something big is taken in, after which something else may be let go of: until then only a quiet moment will do.
     """
 
-    def __init__(self, answered: Callable[[], int]) -> None:
+    def __init__(self, answered: Callable[[], int], is_growing: Callable[[], bool] = lambda: False) -> None:
         self._answered = answered
+        self._is_growing = is_growing
         self._settles_by = inf
         self._begun = inf
         self._settling_s = self._set_aside_s = 0.0
@@ -69,6 +71,8 @@ class Garbage:
         while True:
             await asyncio.sleep(QUIET_S)
             now = self._answered()
+            if self._is_growing():
+                self._settles_by = max(self._settles_by, time.monotonic() + SETTLES_S)
             if self._settles_by < inf and (now == before or time.monotonic() > self._settles_by):
                 self._settle()
             before = now

@@ -83,6 +83,11 @@ class Warmer:
         """Work in a loop from now on."""
         self._loop = loop
 
+    @property
+    def is_working(self) -> bool:
+        """Tell whether pairs are taken in."""
+        return bool(self._tasks)
+
     def begin(self, old: Serving, new: Serving) -> threading.Event:
         """Begin, from another thread than the loop's, and leave off from what was begun for the release before.
 

@@ -107,6 +107,18 @@ def test_it_is_looked_for_though_somebody_always_asks(monkeypatch: pytest.Monkey
         assert is_let_go(ref)
 
 
+def test_it_is_not_looked_for_beside_answers_while_a_release_is_taken_in() -> None:
+    asked, is_growing, ref = count(), threading.Event(), gone()
+    is_growing.set()
+    garbage = Garbage(lambda: next(asked), is_growing.is_set)
+    with looking(garbage):
+        garbage._settles_by = 0.0
+        assert not is_let_go(ref, within_s=1)
+        is_growing.clear()
+        garbage._settles_by = 0.0
+        assert is_let_go(ref)
+
+
 def test_it_is_not_looked_for_where_nothing_is_expected() -> None:
     ref = gone()
     with looking(Garbage(lambda: 0)):
