@@ -97,7 +97,7 @@ class Observed:
                     await failure(scope, receive, self._look(scope, receive, send, name).send)
                     raise
             if reply is not None:
-                await reply.give(scope, send, (REQUEST_HEADER, name))
+                await reply.with_header((REQUEST_HEADER, name)).give(scope, send)
                 seen = reply
             else:
                 seen = await self._pass_on(scope, receive, send, wait_s, name)

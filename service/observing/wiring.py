@@ -55,7 +55,7 @@ def lay_layers(app: FastAPI, settings: Settings, board: Path | None = None) -> N
             expose_headers=TOLD,
             max_age=3_600,
         )
-    # Outside of the framework's own layers: what these would look at once more, leaves in one piece.
+    # Outside of the framework's own layers: what is known goes through none of them.
     app.middleware_stack = observed = Observed(
         app.build_middleware_stack(),
         figures=app.state.figures,

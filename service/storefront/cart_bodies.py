@@ -55,7 +55,7 @@ class CartBodies:
         if cuts.pop().strip(_BLANK) or not 1 <= len(cuts) <= MOST_PARTS:
             return None
         try:
-            frame = self._frames.get((head, tail)) or self._frames.put((head, tail), _frame(head, tail))
+            frame = self._frames.of((head, tail), _frame)
             numbers = self._numbers.all(cuts, self._number)
         except NotPlain:
             return None
@@ -75,7 +75,8 @@ class CartBodies:
             raise NotPlain from None
 
 
-def _frame(head: bytes, tail: bytes) -> Frame:
+def _frame(ends: tuple[bytes, bytes]) -> Frame:
+    head, tail = ends
     asked = _read(head + b"[]" + tail)
     if not asked.keys() <= _CART or asked.get("parts") != []:
         raise NotPlain

@@ -66,8 +66,7 @@ class CartWriter:
             judged = answer
             shared, lines = self._told_any(answer, cart)
         before, after = self._refused if judged is REFUSED else (self._before(judged), self._after(judged))
-        key = release, cart.bike, cart.on, cart.fitter, currency
-        about = self._abouts.get(key) or self._abouts.put(key, _about(*key))
+        about = self._abouts.of((release, cart.bike, cart.on, cart.fitter, currency), _about)
         # After each line comes a comma, but after the last.
         lines[-1] = lines[-1][:-1]
         # In one go: most answers are long, and each further copy of one takes its time.
@@ -161,14 +160,14 @@ class CartWriter:
     def _beginnings(self, number: int, about: About) -> tuple[bytes, bytes]:
         """Write how a line begins to be told, with the limits found on it alone and with nothing found, once."""
         if number in self.ranks.anywhere:
-            key = number, about
-            return self._anywhere.get(key) or self._anywhere.put(key, self._begin(number, about))
+            return self._anywhere.of((number, about), self._begin)
         if not about.plain:
-            about.limited, about.plain = self._begin(number, about)
+            about.limited, about.plain = self._begin((number, about))
         return about.limited, about.plain
 
-    def _begin(self, number: int, about: About) -> tuple[bytes, bytes]:
-        head, tail = self._ends_of(number)
+    def _begin(self, line: tuple[int, About]) -> tuple[bytes, bytes]:
+        number, about = line
+        head, tail = self._ends.of(number, self._end)
         plain = b'%b[%b],"again":false%b' % (head, self._there(about.placed), tail)
         limits = b",".join(self._reasons_of(about.alone.limits))
         return self._near(plain + limits), self._near(plain)
@@ -182,20 +181,17 @@ class CartWriter:
         lines: list[bytes] = []
         seen: set[int] = set()
         for number, want, placed in zip(cart.numbers, question.wants, shares, strict=True):
-            head, tail = self._ends_of(number)
+            head, tail = self._ends.of(number, self._end)
             again = b"true" if number in seen else b"false"
             found = self._passages([y for x in placed for y in own.get(x, ())])
             rules = named.about(pieces_of(want, self.catalog), want.place)
             lines += (
                 b'%b%b,"again":%b%b' % (head, self._placed(placed), again, tail),
                 b",".join(self._reasons_of(found)),
-                self._tails.get(rules) or self._tails.put(rules, self._tail(rules)),
+                self._tails.of(rules, self._tail),
             )
             seen.add(number)
         return self._texts_of(self._passages(shared)), lines
-
-    def _ends_of(self, number: int) -> tuple[bytes, bytes]:
-        return self._ends.get(number) or self._ends.put(number, self._end(number))
 
     def _end(self, number: int) -> tuple[bytes, bytes]:
         asked = self.ranks.lines[number]
@@ -218,14 +214,10 @@ class CartWriter:
         return [self._there(x) for x in sorted(placements, key=self.ranks.by_place)]
 
     def _there(self, placed: Placement) -> bytes:
-        return self._places.get(placed) or self._places.put(
-            placed, _dumped(PlacementTold.from_domain(placed, self.catalog))
-        )
+        return self._places.of(placed, lambda x: _dumped(PlacementTold.from_domain(x, self.catalog)))
 
     def _price(self, line: Line) -> bytes:
-        return self._money.get(line) or self._money.put(
-            line, _dumped(LineTold.from_domain(line, self.catalog))
-        )
+        return self._money.of(line, lambda x: _dumped(LineTold.from_domain(x, self.catalog)))
 
     def _passages(self, findings: Iterable[Finding]) -> list[Passage]:
         kept = self._findings
@@ -249,7 +241,7 @@ class CartWriter:
         return passage.reason
 
     def _near(self, text: bytes) -> bytes:
-        return self._shared.get(text) or self._shared.put(text, text)
+        return self._shared.of(text, lambda x: x)
 
     def _found(self, finding: Finding) -> bytes:
         """Write a finding, as `FindingTold` has it."""
@@ -315,8 +307,9 @@ class _Named:
         return tuple([self._rules[x] for x in sorted(found)])
 
 
-def _about(release: bytes, bike: str, on: date, fitter: Fitter, currency: bytes) -> bytes:
-    """Write what was asked."""
+def _about(asked: tuple[bytes, str, date, Fitter, bytes]) -> bytes:
+    """Write which release was asked, of which bike and day, who fits, and the currency."""
+    release, bike, on, fitter, currency = asked
     return b'%b,"bike":%b,"on":"%b","fitter":"%b",%b"cart":[' % (
         release,
         to_json(bike),

@@ -22,9 +22,14 @@ class Encoded(dict[K, V]):
         self[key] = value
         return value
 
+    def of(self, key: K, make: Callable[[K], V]) -> V:
+        """Give a piece, and make and keep it if it is new."""
+        known = self.get(key)
+        return self.put(key, make(key)) if known is None else known
+
     def all(self, keys: Sequence[K], make: Callable[[K], V]) -> list[V]:
         """Give several pieces, and make and keep those that are new."""
         try:
             return [*map(self.__getitem__, keys)]
         except KeyError:
-            return [self[x] if x in self else self.put(x, make(x)) for x in keys]
+            return [self.of(x, make) for x in keys]

@@ -113,8 +113,7 @@ class Protocol(HttpToolsProtocol):
         self._body, self._is_whole = None, False
         self.on_response_complete()
         lines = [b"%b: %b\r\n" % header for header in (*self.server_state.default_headers, *reply.headers)]
-        content = b"" if self.scope["method"] == "HEAD" else reply.content
-        return b"".join((STATUS_LINE[reply.status], *lines, b"\r\n", content))
+        return b"".join((STATUS_LINE[reply.status], *lines, b"\r\n", reply.body(self.scope["method"])))
 
     def shutdown(self) -> None:
         """Answer what is being asked, and what is on its way, for the last time on this connection."""

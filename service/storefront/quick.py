@@ -27,14 +27,13 @@ class Quick:
 
     def known(self, scope: Scope, heads: Heads, body: bytes) -> Reply | None:
         """Give what is known of a request that has come whole."""
-        method = scope["method"]
-        if method == "POST":
-            return self.carts.known(scope, body) if self.carts.is_one(scope, heads) else None
-        return known_fit(scope, heads) if method in ("GET", "HEAD") else None
+        if self.carts.is_one(scope, heads):
+            return self.carts.known(scope, body)
+        return known_fit(scope, heads) if scope["method"] in ("GET", "HEAD") else None
 
     async def answer(self, scope: Scope, heads: Heads, receive: Receive) -> tuple[Reply | None, Receive]:
         """Give what is known, and how the body is received by whoever answers what is not."""
-        if scope["method"] == "POST" and self.carts.is_one(scope, heads):
+        if self.carts.is_one(scope, heads):
             return await self.carts.answer(scope, receive)
         return self.known(scope, heads, b""), receive
 

@@ -38,12 +38,15 @@ class Reply(NamedTuple):
         status, route, headers, content, asked, release, tag = self
         return Reply(status, route, (*headers, header), content, asked, release, tag)
 
-    async def give(self, scope: Scope, send: Send, *more: tuple[bytes, bytes]) -> None:
-        """Send it, with more headers."""
-        content = b"" if scope["method"] == "HEAD" else self.content
-        headers = [*self.headers, *more]
+    def body(self, method: str) -> bytes:
+        """Give what is sent of the content to a request with this method (RFC 9110, 9.3.2)."""
+        return b"" if method == "HEAD" else self.content
+
+    async def give(self, scope: Scope, send: Send) -> None:
+        """Send it."""
+        headers = list(self.headers)
         await send({"type": "http.response.start", "status": self.status, "headers": headers})
-        await send({"type": "http.response.body", "body": content})
+        await send({"type": "http.response.body", "body": self.body(scope["method"])})
 
 
 def heads_of(scope: Scope) -> Heads:

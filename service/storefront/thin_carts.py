@@ -30,7 +30,9 @@ class KnownCarts:
 
     def is_one(self, scope: Scope, heads: Heads) -> bool:
         """Tell whether a cart is asked about, and there is nothing about the head that the framework should look at."""
-        if scope["path"] != PATH or heads.get(b"content-type") != b"application/json" or not is_plain(heads):
+        if scope["method"] != "POST" or scope["path"] != PATH:
+            return False
+        if heads.get(b"content-type") != b"application/json" or not is_plain(heads):
             return False
         length = heads.get(b"content-length", b"")
         return length.isdigit() and len(length) < 9 and int(length) <= self.most_bytes  # noqa: PLR2004 - no huge number is converted
